@@ -1,0 +1,192 @@
+"""What can go wrong, as one tree of exceptions, and the words in which a person is told.
+
+::
+
+    Exception
+    +-- RamfrontError        exit code 1: anything that this package reports by itself
+        +-- StudyError       exit code 2: a study or a price list is at fault; lists every fault
+        +-- CallError        exit code 2: the command line is at fault
+        +-- OutputError      exit code 1: a result could not be written
+    +-- ValueError
+        +-- units.UnitFault  one quantity is at fault; whoever knows the place makes it a ``Fault``
+
+Every message may be printed as it is: text taken from a study, a price list or a command line has
+its control characters, line breaks and direction marks escaped and is cut to a readable length.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import ClassVar
+
+MOST_SHOWN = 80
+"""Longest piece of foreign text in a message, in characters."""
+
+_MOST_EXPLAINED = 400
+_LONGEST_GUESSED = 100
+_ELLIPSIS = "…"
+_SHORT_ESCAPES = {"\n": "\\n", "\r": "\\r", "\t": "\\t"}
+
+
+def shown(text: str, most: int | None = MOST_SHOWN) -> str:
+    r"""Foreign text made safe to print on one line.
+
+    Parameters
+    ----------
+    text
+        Anything, lone surrogates and control characters included.
+    most
+        Longest answer in characters, the ellipsis that marks a cut included; None never cuts.
+
+    Examples
+    --------
+    >>> print(shown("rod\nsteel"))
+    rod\nsteel
+    >>> shown("abcdef", most=4)
+    'abc…'
+    """
+    if most is not None and most < 1:
+        raise ValueError(f"most must be at least 1, not {most}")
+    pieces: list[str] = []
+    length = 0
+    for character in text:
+        piece = character if character.isprintable() else _escaped(character)
+        length += len(piece)
+        pieces.append(piece)
+        if most is not None and length > most:
+            while length > most - len(_ELLIPSIS):
+                length -= len(pieces.pop())
+            pieces.append(_ELLIPSIS)
+            break
+    return "".join(pieces)
+
+
+def _escaped(character: str) -> str:
+    code = ord(character)
+    if character in _SHORT_ESCAPES:
+        return _SHORT_ESCAPES[character]
+    if code <= 0xFF:
+        return f"\\x{code:02x}"
+    return f"\\u{code:04x}" if code <= 0xFFFF else f"\\U{code:08x}"
+
+
+def quoted(text: str, most: int = MOST_SHOWN) -> str:
+    """Foreign text as ``shown``, between quotation marks that count towards ``most`` (3 or more).
+
+    Examples
+    --------
+    >>> print(quoted("24 inn"))
+    "24 inn"
+    """
+    mark = "'" if '"' in text else '"'
+    return f"{mark}{shown(text, most - 2)}{mark}"
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Guess the known name that a mistyped word meant; "" when none is close.
+
+    Upper and lower case are not told apart, except that an exact match comes before any other.
+    Words over 100 characters are nobody's slip of the finger and get no guess.
+
+    Examples
+    --------
+    >>> nearest("Strok", ["bore", "stroke", "rod"])
+    'stroke'
+    >>> nearest("colour", ["bore", "stroke", "rod"])
+    ''
+    """
+    if len(word) > _LONGEST_GUESSED:
+        return ""
+    first_spelling: dict[str, str] = {}
+    for name in known:
+        if name == word:
+            return name
+        first_spelling.setdefault(name.casefold(), name)
+    close = difflib.get_close_matches(word.casefold(), first_spelling, n=1)
+    return first_spelling[close[0]] if close else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong in one file.
+
+    Attributes
+    ----------
+    path
+        File or folder, as the user would type it.
+    place
+        Where in it: "line 12 (frame.stroke)", "row 3, column price"; "" for the whole file.
+    found
+        What stands there.
+    expected
+        What should stand there.
+    hint
+        What may help: the nearest known name, the units that fit; "" for nothing.
+
+    Examples
+    --------
+    >>> print(Fault("study.toml", "line 12 (frame.stroke)", "24", 'a length, such as "24 in"'))
+    study.toml, line 12 (frame.stroke): found 24, expected a length, such as "24 in"
+    """
+
+    path: str
+    place: str
+    found: str
+    expected: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """One sentence on one line."""
+        where = ", ".join(
+            part for part in (shown(self.path, None), shown(self.place, _MOST_EXPLAINED)) if part
+        )
+        sentence = f"found {shown(self.found) or 'nothing'}"
+        if self.expected:
+            sentence += f", expected {shown(self.expected, _MOST_EXPLAINED)}"
+        if self.hint:
+            sentence += f"; {shown(self.hint, _MOST_EXPLAINED)}"
+        return f"{where}: {sentence}" if where else sentence
+
+
+class RamfrontError(Exception):
+    """Anything that this package reports by itself; ``exit_code`` is what the command ends with."""
+
+    exit_code: ClassVar[int] = 1
+
+
+class StudyError(RamfrontError):
+    """A study or a price list cannot be used; its text is one line for each fault.
+
+    Parameters
+    ----------
+    faults
+        Every fault that was found, at least one.
+    """
+
+    exit_code: ClassVar[int] = 2
+
+    faults: tuple[Fault, ...]
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        if not self.faults:
+            raise ValueError("a StudyError needs at least one fault")
+        super().__init__(self.faults)
+
+    def __str__(self) -> str:
+        """One line for each fault."""
+        return "\n".join(str(fault) for fault in self.faults)
+
+
+class CallError(RamfrontError):
+    """The command line asks for something that cannot be: an unknown name, a bad option."""
+
+    exit_code: ClassVar[int] = 2
+
+
+class OutputError(RamfrontError):
+    """A result could not be written; what stood there before is still whole."""
+
+    exit_code: ClassVar[int] = 1

@@ -1,0 +1,1 @@
+"""The machine: parts, setting, solved strokes, results and limits. No files, no search."""

@@ -1,0 +1,180 @@
+"""Resistance of the circuit and the point at which pump, engine and circuit agree."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimise.columns import Array, Column, Lanes, flattened, lanes_of, shape_of, solve_falling
+from optimise.physics import engine, lines, pump
+
+FLOW_TOLERANCE = 1e-10
+"""Last step of the flow solve, as a share of the pump's flow without load."""
+
+
+@dataclass(frozen=True)
+class Pipe:
+    """One hose as numbers per flow: laminar drop [Pa s/m3], Reynolds number [s/m3], roughness."""
+
+    linear: Column
+    reynolds: Column
+    relative_roughness: Column
+
+
+@dataclass(frozen=True)
+class Path:
+    """Resistance of a way through the circuit: ``linear * q + square * q**2`` and its hoses."""
+
+    linear: Column = 0.0
+    square: Column = 0.0
+    pipes: tuple[Pipe, ...] = ()
+
+    def __add__(self, other: Path) -> Path:
+        """Two resistances in series."""
+        return Path(
+            self.linear + other.linear, self.square + other.square, self.pipes + other.pipes
+        )
+
+    def seen_through(self, ratio: Column) -> Path:
+        """The path with ``ratio`` times the flow, its drop weighed with ``ratio``.
+
+        That is how the far side of a cylinder looks from the near side: areas multiply the flow
+        on the way and the pressure on the way back.
+        """
+        return Path(
+            self.linear * ratio * ratio,
+            self.square * ratio * ratio * ratio,
+            tuple(
+                Pipe(pipe.linear * ratio * ratio, pipe.reynolds * ratio, pipe.relative_roughness)
+                for pipe in self.pipes
+            ),
+        )
+
+    def weighed(self, factor: Column) -> Path:
+        """The path with every drop multiplied by ``factor``."""
+        return Path(
+            self.linear * factor,
+            self.square * factor,
+            tuple(
+                Pipe(pipe.linear * factor, pipe.reynolds, pipe.relative_roughness)
+                for pipe in self.pipes
+            ),
+        )
+
+    def drop(self, flow: Column) -> Column:
+        """Pressure drop [Pa] at a flow [m3/s] of at least 0."""
+        total = flow * (self.linear + self.square * flow)
+        for pipe in self.pipes:
+            friction = lines.friction_number(pipe.reynolds * flow, pipe.relative_roughness)
+            total = total + pipe.linear * flow * (friction / 64.0)
+        return total
+
+
+@dataclass(frozen=True)
+class Drive:
+    """Engine and pump in one stage, as the circuit sees them.
+
+    ``displacement`` works against the circuit, ``idle_torque`` turns what is unloaded. Speeds and
+    torques are the engine's; ``ratio`` is pump speed over engine speed.
+    """
+
+    displacement: Column
+    idle_torque: Column
+    coulomb: Column
+    viscous: Column
+    slip: Column
+    dynamic_viscosity: Column
+    speed_factor: Column
+    ratio: Column
+    no_load_speed: Column
+    rated_speed: Column
+    rated_torque: Column
+    peak_torque: Column
+    peak_torque_speed: Column
+
+    def _pressure_torque(self, pressure: Column) -> Column:
+        loaded = pump.pressure_torque(self.displacement, pressure, self.coulomb)
+        return self.ratio * (loaded + self.idle_torque)
+
+    @property
+    def _viscous_per_speed(self) -> Column:
+        return self.ratio * self.ratio * self.viscous
+
+    def speed(self, pressure: Column) -> Column:
+        """Engine speed [rad/s] at a pump pressure [Pa]."""
+        return engine.running_speed(
+            self._pressure_torque(pressure),
+            self._viscous_per_speed,
+            self.no_load_speed,
+            self.rated_speed,
+            self.rated_torque,
+            self.peak_torque,
+            self.peak_torque_speed,
+        )
+
+    def torque(self, pressure: Column, speed: Column) -> Column:
+        """Load on the engine shaft [N m]."""
+        return self._pressure_torque(pressure) + self._viscous_per_speed * speed
+
+    def flow(self, pressure: Column) -> Column:
+        """Delivered flow [m3/s] at a pump pressure [Pa]."""
+        shaft = self.ratio * self.speed_factor * self.speed(pressure)
+        return pump.delivered_flow(
+            self.displacement, shaft, pressure, self.dynamic_viscosity, self.slip
+        )
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Drive, load and path of one stroke; a relief valve bounds the pressure."""
+
+    drive: Drive
+    path: Path
+    load_pressure: Column
+    relief_pressure: Column
+    largest_flow: Column
+
+    def pressure(self, flow: Column) -> Column:
+        """Pump pressure [Pa] that drives a flow through path and load."""
+        return self.load_pressure + self.path.drop(flow)
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Where drive and circuit agree; all columns, NaN where no answer was found."""
+
+    flow: Column
+    pressure: Column
+    speed: Column
+    torque: Column
+    power: Column
+    high_stage: Column
+    """1 with both sections at work, 0 with the small one alone."""
+
+
+def solve_flow(circuit: Circuit) -> Column:
+    """Flow [m3/s] at which the pump delivers what the circuit takes, or what the relief leaves.
+
+    Pump flow falls and circuit pressure rises with flow, so the answer is unique: a bracketed
+    secant closes every lane to :data:`FLOW_TOLERANCE`. NaN where it does not close.
+    """
+    shape = shape_of(circuit)
+    flat = flattened(circuit, shape)
+    count = int(np.prod(shape, dtype=int))
+    picked: tuple[Lanes | None, Circuit] = (None, flat)
+
+    def residual(flow: Array, lanes: Lanes | None) -> Array:
+        nonlocal picked
+        if lanes is not None and picked[0] is not lanes:
+            picked = (lanes, lanes_of(flat, lanes))
+        here = picked[1]
+        pressure = here.pressure(flow)
+        room = (here.relief_pressure - pressure) * (here.largest_flow / here.relief_pressure)
+        return np.minimum(here.drive.flow(pressure) - flow, room)
+
+    upper = np.broadcast_to(np.asarray(flat.largest_flow, dtype=np.float64), (count,)).copy()
+    start = np.clip(flat.drive.flow(np.minimum(flat.load_pressure, flat.relief_pressure)), 0, upper)
+    start = np.broadcast_to(start, (count,)).copy()
+    root, _ = solve_falling(residual, np.zeros(count), upper, start, FLOW_TOLERANCE * upper)
+    return root.reshape(shape)

@@ -1,0 +1,614 @@
+"""One machine or a column of machines, evaluated: the solved chain from engine to wedge.
+
+Everything is worked out when first asked for, so that a search pays only for what it reads, and
+every intermediate stays readable. Fields of the machine may have any shapes that broadcast: what
+depends on few parts then has few values.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from optimise.columns import (
+    Array,
+    Column,
+    Lanes,
+    flattened,
+    lanes_of,
+    shape_of,
+    solve_falling,
+)
+from optimise.machine.circuit import OperatingPoint, Path
+from optimise.machine.parts import CATEGORIES, Machine
+from optimise.machine.setting import Setting
+from optimise.machine.strokes import Cylinder, PowerPlant, Strokes
+from optimise.machine.wood import WorkLevels, unsplit_share, work_levels
+from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
+
+HOTTEST_OIL = 473.15
+"""End of the search for the steady oil temperature [K]: hotter than any oil survives."""
+TEMPERATURE_TOLERANCE = 1e-6
+"""Last step of the steady temperature [K]."""
+
+
+class Evaluation:
+    """Results and intermediates of a machine in a setting; columns in SI.
+
+    Parameters
+    ----------
+    machine
+        Parts, each field one number or a column.
+    setting
+        Everything that is not a part.
+    levels
+        The wood mix reduced to force levels; worked out from the setting when not given.
+    """
+
+    def __init__(
+        self, machine: Machine, setting: Setting, levels: WorkLevels | None = None
+    ) -> None:
+        self.machine = machine
+        self.setting = setting
+        self.levels = levels or work_levels(setting.wood)
+        self.ram = Cylinder(machine, setting)
+        self.plant = PowerPlant(machine, setting)
+
+    def strokes_at(self, temperature: Column) -> Strokes:
+        """Strokes at an oil temperature [K]."""
+        return Strokes(
+            self.machine, self.setting, self.levels, self.plant, self.ram, temperature
+        )
+
+    @cached_property
+    def rated(self) -> Strokes:
+        """Strokes at the rating temperature."""
+        return self.strokes_at(self.setting.surroundings.rated_oil_temperature)
+
+    @cached_property
+    def cold(self) -> Strokes:
+        """Circuit at the cold start; only its lines are asked for."""
+        return self.strokes_at(self.setting.surroundings.cold_oil_temperature)
+
+    # --- cycle -------------------------------------------------------------------------------
+
+    @cached_property
+    def extend_time(self) -> Column:
+        """Out stroke without a log [s]."""
+        return self.rated.extend_time
+
+    @cached_property
+    def retract_time(self) -> Column:
+        """Back stroke [s]."""
+        return self.rated.retract_time
+
+    def _settling_time(self, far_path: Path, flow: Column, volume: Column) -> Column:
+        """Time [s] in which the far end of the cylinder is squeezed to its back-pressure."""
+        pressure = far_path.drop(flow)
+        air = self.atmosphere
+        modulus = oil.effective_bulk_modulus(
+            pressure + air, self.setting.oil.bulk_modulus, self.setting.oil.air_share
+        )
+        return cylinder.compression_volume(pressure, volume, modulus) / flow
+
+    def _column_mass(self, near_area: Column, far_area: Column) -> Column:
+        """Mass [kg] of the oil in the lines as the ram feels it."""
+        layout, machine = self.setting.lines, self.machine
+        near = (
+            (layout.pressure.length, machine.pressure_hose.inner_diameter),
+            (layout.work.length, machine.work_hoses.inner_diameter),
+        )
+        far = (
+            (layout.work.length, machine.work_hoses.inner_diameter),
+            (layout.return_line.length, machine.return_hose.inner_diameter),
+        )
+        mass: Column = 0.0
+        for area, hoses in ((near_area, near), (far_area, far)):
+            for length, inner_diameter in hoses:
+                mass = mass + self.rated.density * length * area * area / cylinder.cap_area(
+                    inner_diameter
+                )
+        return mass
+
+    def _starting_time(self, point: OperatingPoint, near_area: Column, far_area: Column) -> Column:
+        """Time [s] in which spare pressure brings ram and oil to speed."""
+        frame = self.setting.frame
+        rod = (
+            self.setting.constants.steel_density
+            * cylinder.rod_area(self.machine.rod.diameter)
+            * frame.stroke
+        )
+        mass = frame.moving_mass + rod + self._column_mass(near_area, far_area)
+        spare = np.maximum(
+            self.machine.valve.relief_pressure - point.pressure,
+            0.01 * self.machine.valve.relief_pressure,
+        )
+        return mass * (point.flow / near_area) / (spare * near_area)
+
+    @cached_property
+    def reversal_time(self) -> Column:
+        """Both reversals of a cycle [s]: valve shifted, oil squeezed, ram and oil started."""
+        ram, stroke = self.ram, self.setting.frame.stroke
+        far_path = self.rated.work_path + self.rated.tank_path
+        out, back = self.rated.extend, self.rated.retract
+        settling = self._settling_time(
+            far_path, out.flow / ram.area_ratio, ram.annulus_area * stroke
+        ) + self._settling_time(far_path, back.flow * ram.area_ratio, ram.cap_area * stroke)
+        starting = self._starting_time(
+            out, ram.cap_area, ram.annulus_area
+        ) + self._starting_time(back, ram.annulus_area, ram.cap_area)
+        shifting = 2.0 * self.machine.valve.shift_time
+        return self.setting.constants.reversal_factor * (shifting + settling + starting)
+
+    @cached_property
+    def cycle_time(self) -> Column:
+        """Out and back without a log, with both reversals [s]."""
+        return self.extend_time + self.retract_time + self.reversal_time
+
+    @cached_property
+    def loaded_cycle_time(self) -> Column:
+        """Out through the mean piece of the wood mix and back, with both reversals [s]."""
+        return self.rated.loaded_extend_time + self.retract_time + self.reversal_time
+
+    # --- force, flow, pressure ---------------------------------------------------------------
+
+    @cached_property
+    def force(self) -> Column:
+        """Force at the relief pressure, ram standing [N]."""
+        return self.machine.valve.relief_pressure * self.ram.cap_area
+
+    @cached_property
+    def extend_flow(self) -> Column:
+        """Flow into the cap end on the way out [m3/s]."""
+        return self.rated.extend.flow
+
+    @cached_property
+    def extend_return_flow(self) -> Column:
+        """Flow out of the rod end on the way out [m3/s]."""
+        return self.rated.extend.flow / self.ram.area_ratio
+
+    @cached_property
+    def retract_flow(self) -> Column:
+        """Flow into the rod end on the way back [m3/s]."""
+        return self.rated.retract.flow
+
+    @cached_property
+    def retract_return_flow(self) -> Column:
+        """Flow out of the cap end on the way back [m3/s]."""
+        return self.rated.retract.flow * self.ram.area_ratio
+
+    @cached_property
+    def extend_speed(self) -> Column:
+        """Ram speed on the way out, no log [m/s]."""
+        return self.extend_flow / self.ram.cap_area
+
+    @cached_property
+    def retract_speed(self) -> Column:
+        """Ram speed on the way back [m/s]."""
+        return self.retract_flow / self.ram.annulus_area
+
+    @cached_property
+    def extend_pump_pressure(self) -> Column:
+        """Pump pressure on the way out, no log [Pa]."""
+        return self.rated.extend.pressure
+
+    @cached_property
+    def retract_pump_pressure(self) -> Column:
+        """Pump pressure on the way back [Pa]."""
+        return self.rated.retract.pressure
+
+    @cached_property
+    def cap_back_pressure(self) -> Column:
+        """Pressure left in the cap end on the way back [Pa]."""
+        return (self.rated.work_path + self.rated.tank_path).drop(self.retract_return_flow)
+
+    @cached_property
+    def extend_high_stage(self) -> Column:
+        """1 where the idle out stroke runs with both pump sections."""
+        return self.rated.extend.high_stage
+
+    @cached_property
+    def retract_high_stage(self) -> Column:
+        """1 where the back stroke runs with both pump sections."""
+        return self.rated.retract.high_stage
+
+    @cached_property
+    def extend_stage_demand(self) -> Column:
+        """Pump pressure that the full flow would need on the way out, no log [Pa]."""
+        return self.rated.high_stage_demand(
+            self.rated.extend_path, self.rated.extend_load_pressure
+        )
+
+    @cached_property
+    def retract_stage_demand(self) -> Column:
+        """Pump pressure that the full flow would need on the way back [Pa]."""
+        return self.rated.high_stage_demand(
+            self.rated.retract_path, self.rated.retract_load_pressure
+        )
+
+    @cached_property
+    def detent_demand(self) -> Column:
+        """Pump pressure of the back stroke at the pump's largest flow [Pa]."""
+        return self.rated.retract_load_pressure + self.rated.retract_path.drop(
+            self.plant.largest_flow
+        )
+
+    @cached_property
+    def rod_end_pressure(self) -> Column:
+        """Rod-end pressure with the rod port blocked and relief pressure in the cap end [Pa]."""
+        return cylinder.intensified_pressure(
+            self.machine.valve.relief_pressure,
+            self.machine.bore.diameter,
+            self.machine.rod.diameter,
+        )
+
+    # --- sizing at the pump's largest flow ---------------------------------------------------
+
+    @cached_property
+    def largest_flow(self) -> Column:
+        """Pump flow of both sections at no-load speed, no slip [m3/s]: lines are sized by it."""
+        return self.plant.largest_flow
+
+    @cached_property
+    def largest_return_flow(self) -> Column:
+        """Flow out of the cap end at the pump's largest flow [m3/s]."""
+        return self.largest_flow * self.ram.area_ratio
+
+    @cached_property
+    def suction_velocity(self) -> Column:
+        """Mean velocity in the suction hose at the largest flow [m/s]."""
+        return lines.mean_velocity(self.largest_flow, self.machine.suction_hose.inner_diameter)
+
+    @cached_property
+    def pressure_velocity(self) -> Column:
+        """Mean velocity in the pressure hose at the largest flow [m/s]."""
+        return lines.mean_velocity(self.largest_flow, self.machine.pressure_hose.inner_diameter)
+
+    @cached_property
+    def work_velocity(self) -> Column:
+        """Mean velocity in the cap-end work hose on the way back [m/s]."""
+        return lines.mean_velocity(
+            self.largest_return_flow, self.machine.work_hoses.inner_diameter
+        )
+
+    @cached_property
+    def return_velocity(self) -> Column:
+        """Mean velocity in the return hose on the way back [m/s]."""
+        return lines.mean_velocity(
+            self.largest_return_flow, self.machine.return_hose.inner_diameter
+        )
+
+    @cached_property
+    def filter_drop(self) -> Column:
+        """Drop over the clean filter on the way back at the largest flow [Pa]."""
+        return self.rated.filter_path.drop(self.largest_return_flow)
+
+    @cached_property
+    def tank_port_pressure(self) -> Column:
+        """Back-pressure at the valve's tank port on the way back at the largest flow [Pa]."""
+        return self.rated.tank_path.drop(self.largest_return_flow)
+
+    @cached_property
+    def largest_extend_speed(self) -> Column:
+        """Ram speed on the way out at the largest flow [m/s]."""
+        return self.largest_flow / self.ram.cap_area
+
+    @cached_property
+    def largest_retract_speed(self) -> Column:
+        """Ram speed on the way back at the largest flow [m/s]."""
+        return self.largest_flow / self.ram.annulus_area
+
+    @cached_property
+    def atmosphere(self) -> Column:
+        """Air pressure at the site [Pa]."""
+        return engine.standard_pressure(self.setting.surroundings.altitude)
+
+    def _inlet_pressure(self, strokes: Strokes, flow: Column) -> Column:
+        head = strokes.density * 9.80665 * self.setting.frame.suction_head
+        return self.atmosphere + head - strokes.suction_path.drop(flow)
+
+    @cached_property
+    def inlet_pressure(self) -> Column:
+        """Absolute pressure at the pump inlet, warm, at the largest flow [Pa]."""
+        return self._inlet_pressure(self.rated, self.largest_flow)
+
+    @cached_property
+    def cold_inlet_pressure(self) -> Column:
+        """Absolute pressure at the pump inlet at the cold start and warm-up speed [Pa].
+
+        Less than nothing means that the pump cannot draw that much: it runs dry.
+        """
+        speed = self.setting.surroundings.cold_engine_speed
+        share = speed / self.machine.engine.no_load_speed
+        return self._inlet_pressure(self.cold, self.largest_flow * np.minimum(share, 1.0))
+
+    # --- engine ------------------------------------------------------------------------------
+
+    @cached_property
+    def engine_speed(self) -> Column:
+        """Engine speed on the way out, no log [rad/s]."""
+        return self.rated.extend.speed
+
+    @cached_property
+    def high_stage_torque(self) -> Column:
+        """Engine torque with both sections at the shift pressure, at rated speed [N m]."""
+        return self.rated.high_drive.torque(
+            self.plant.shift_pressure, self.machine.engine.rated_speed
+        )
+
+    @cached_property
+    def low_stage_torque(self) -> Column:
+        """Engine torque with the small section at the relief pressure, at rated speed [N m]."""
+        return self.rated.low_drive.torque(
+            self.machine.valve.relief_pressure, self.machine.engine.rated_speed
+        )
+
+    @cached_property
+    def high_stage_load(self) -> Column:
+        """Engine torque at the shift pressure over what the engine has at rated speed."""
+        return self.high_stage_torque / self.plant.rated_torque
+
+    @cached_property
+    def low_stage_load(self) -> Column:
+        """Engine torque at the relief pressure over what the engine has at rated speed."""
+        return self.low_stage_torque / self.plant.rated_torque
+
+    @cached_property
+    def stall_share(self) -> Column:
+        """Largest torque asked of the engine over its peak torque."""
+        return np.maximum(self.high_stage_torque, self.low_stage_torque) / self.plant.peak_torque
+
+    # --- work and heat -----------------------------------------------------------------------
+
+    def _period(self, strokes: Strokes) -> Column:
+        use = self.setting.work
+        detent = np.asarray(self.machine.valve.detent_pressure) > 0.0
+        return work.piece_period(
+            strokes.loaded_extend_time,
+            strokes.retract_time,
+            self.reversal_time,
+            use.handling_time,
+            np.where(detent, use.overlapped_share, 0.0),
+        )
+
+    def _shaft_work(self, strokes: Strokes) -> Column:
+        """Shaft work per piece [J]: strokes, and neutral for the rest of the period."""
+        idle = (1.0 - strokes.levels.loaded_share) * strokes.extend_time
+        busy = idle + strokes.retract_time
+        total = idle * strokes.extend.power + strokes.retract_time * strokes.retract.power
+        for time, power, _, _ in strokes.loaded_parts:
+            busy = busy + time
+            total = total + time * power
+        return total + (self._period(strokes) - busy) * strokes.neutral.power
+
+    @cached_property
+    def piece_period(self) -> Column:
+        """Time from one piece to the next, hands and ram [s]."""
+        return self._period(self.rated)
+
+    @cached_property
+    def pieces_per_hour(self) -> Column:
+        """Pieces in an hour as worked [1/h]."""
+        use = self.setting.work
+        return work.pieces_per_hour(self.piece_period, use.pieces_per_stroke, use.utilisation)
+
+    @cached_property
+    def mean_power(self) -> Column:
+        """Mean shaft power while splitting [W]."""
+        return self._shaft_work(self.rated) / self.piece_period
+
+    @cached_property
+    def continuous_power(self) -> Column:
+        """Shaft power that the engine may give all day at its site [W]."""
+        return self.machine.engine.continuous_share * self.plant.rated_power
+
+    @cached_property
+    def fuel_per_hour(self) -> Column:
+        """Fuel mass while splitting [kg/s]."""
+        return engine.fuel_mass_flow(self.mean_power, self.machine.engine.fuel_consumption)
+
+    @cached_property
+    def unsplit_share(self) -> Column:
+        """Share of the pieces that need more force than the machine has."""
+        return unsplit_share(self.setting.wood, self.force)
+
+    @cached_property
+    def low_stage_share(self) -> Column:
+        """Share of the loaded out stroke's time in the low stage."""
+        low: Column = (1.0 - self.levels.loaded_share) * self.extend_time * (
+            1.0 - self.extend_high_stage
+        )
+        for time, _, _, high in self.rated.loaded_parts:
+            low = low + time * (1.0 - high)
+        return low / self.rated.loaded_extend_time
+
+    @cached_property
+    def cooling_conductance(self) -> Column:
+        """Heat that leaves per kelvin over the air [W/K]: tank, cooler, hoses."""
+        tank = self.machine.tank
+        return (
+            tank.heat_coefficient * tank.cooling_area
+            + self.machine.cooler.conductance
+            + self.setting.frame.other_cooling
+        )
+
+    def heat_of(self, strokes: Strokes) -> Column:
+        """Heat into the oil [W] with the oil at the temperature of ``strokes``.
+
+        All shaft power that does not split wood, over splitting and waiting by the duty.
+        """
+        duty = self.setting.surroundings.duty
+        splitting = (self._shaft_work(strokes) - strokes.wood_work) / self._period(strokes)
+        return duty * splitting + (1.0 - duty) * strokes.neutral.power
+
+    @cached_property
+    def rated_heat(self) -> Column:
+        """Heat into the oil at the rating temperature [W]."""
+        return self.heat_of(self.rated)
+
+    def cooling_margin(self, temperature: Column) -> Column:
+        """Share of the heat that can leave at an oil temperature [K] which is to spare there.
+
+        Positive exactly where the steady oil temperature is lower than ``temperature``.
+        """
+        leaves = heat.conductance_rejection(
+            self.cooling_conductance, temperature - self.setting.surroundings.air_temperature
+        )
+        return 1.0 - self.heat_of(self.strokes_at(temperature)) / leaves
+
+    @cached_property
+    def steady_temperature(self) -> Column:
+        """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
+        air = self.setting.surroundings.air_temperature
+        shape = shape_of(self.machine)
+        flat = flattened(self.machine, shape)
+        count = int(np.prod(shape, dtype=int))
+
+        def residual(temperature: Array, lanes: Lanes | None) -> Array:
+            machine = flat if lanes is None else lanes_of(flat, lanes)
+            here = Evaluation(machine, self.setting, self.levels)
+            conductance = here.cooling_conductance
+            excess = here.heat_of(here.strokes_at(temperature)) - conductance * (temperature - air)
+            return np.asarray(excess / conductance)
+
+        start = np.full(count, self.setting.surroundings.rated_oil_temperature)
+        root, _ = solve_falling(
+            residual,
+            np.full(count, air),
+            np.full(count, HOTTEST_OIL),
+            start,
+            np.full(count, TEMPERATURE_TOLERANCE),
+        )
+        return root.reshape(shape)
+
+    def viscosity_at(self, temperature: Column) -> Column:
+        """Kinematic viscosity of the oil [m2/s] at a temperature [K]."""
+        a, b = self._walther
+        return oil.walther_viscosity(temperature, a, b)
+
+    def temperature_at_viscosity(self, viscosity: Column) -> Column:
+        """Temperature [K] at which the oil has a kinematic viscosity [m2/s]."""
+        a, b = self._walther
+        return oil.walther_temperature(viscosity, a, b)
+
+    @cached_property
+    def _walther(self) -> tuple[Column, Column]:
+        return oil.walther_constants(
+            self.setting.oil.viscosity_40, self.setting.oil.viscosity_100
+        )
+
+    @cached_property
+    def steady_viscosity(self) -> Column:
+        """Kinematic viscosity at the steady oil temperature [m2/s]."""
+        return self.viscosity_at(self.steady_temperature)
+
+    @cached_property
+    def cold_viscosity(self) -> Column:
+        """Kinematic viscosity at the cold start [m2/s]."""
+        return self.cold.kinematic_viscosity
+
+    # --- tank --------------------------------------------------------------------------------
+
+    @cached_property
+    def oil_volume(self) -> Column:
+        """Oil in the tank with the rod in [m3]."""
+        return self.machine.tank.volume * self.setting.frame.fill_share
+
+    @cached_property
+    def residence_time(self) -> Column:
+        """Oil in the tank over the pump's largest flow [s]."""
+        return self.oil_volume / self.largest_flow
+
+    @cached_property
+    def rod_swing(self) -> Column:
+        """Volume by which the tank level swings with the rod [m3]."""
+        return cylinder.rod_displacement(self.machine.rod.diameter, self.setting.frame.stroke)
+
+    @cached_property
+    def rod_swing_share(self) -> Column:
+        """Rod swing over the oil in the tank."""
+        return self.rod_swing / self.oil_volume
+
+    @cached_property
+    def air_space(self) -> Column:
+        """Air in the tank with the rod in, cold [m3]."""
+        return self.machine.tank.volume - self.oil_volume
+
+    @cached_property
+    def air_space_use(self) -> Column:
+        """Share of the air space that warming oil takes up, topped up with the rod out."""
+        place = self.setting.surroundings
+        warming = np.maximum(HOT_LEVEL - place.cold_oil_temperature, 0.0)
+        growth = self.oil_volume * self.setting.oil.expansion * warming
+        return (growth + self.rod_swing) / self.air_space
+
+    # --- strength ----------------------------------------------------------------------------
+
+    @cached_property
+    def buckling_factor(self) -> Column:
+        """Critical load of the extended cylinder over the force at relief."""
+        frame, part = self.setting.frame, self.machine.rod
+        modulus = self.setting.constants.elastic_modulus
+        stiffening: Column = 1.0
+        if frame.column == "stepped":
+            barrel = self.machine.bore.diameter + 2.0 * self.machine.bore.wall
+            stiffness_ratio = (barrel**4 - self.machine.bore.diameter**4) / part.diameter**4
+            stiffening = strength.stepped_column_factor(
+                stiffness_ratio, frame.barrel_length / frame.extended_length
+            )
+        critical = strength.critical_load(
+            part.diameter,
+            frame.extended_length,
+            stiffening * strength.MOUNTING_FACTORS[frame.mounting],
+            modulus,
+            part.yield_strength,
+        )
+        return critical / self.force
+
+    @cached_property
+    def rod_stress_factor(self) -> Column:
+        """Yield strength of the rod over its direct stress at relief."""
+        return self.machine.rod.yield_strength / strength.axial_stress(
+            self.force, self.machine.rod.diameter
+        )
+
+    @cached_property
+    def barrel_factor(self) -> Column:
+        """Yield strength of the barrel over its equivalent stress at relief."""
+        return self.machine.bore.yield_strength / strength.von_mises_barrel(
+            self.machine.valve.relief_pressure, self.machine.bore.diameter, self.machine.bore.wall
+        )
+
+    @cached_property
+    def rod_fit(self) -> Column:
+        """Rod diameter over bore."""
+        return self.machine.rod.diameter / self.machine.bore.diameter
+
+    # --- money -------------------------------------------------------------------------------
+
+    @cached_property
+    def cost(self) -> Column:
+        """Outlay for all parts that are not on the machine yet, in the study's currency."""
+        total: Column = 0.0
+        for category in CATEGORIES:
+            total = total + getattr(self.machine, category).outlay
+        return total
+
+    @cached_property
+    def price(self) -> Column:
+        """Price of all parts bought new, in the study's currency."""
+        total: Column = 0.0
+        for category in CATEGORIES:
+            total = total + getattr(self.machine, category).price
+        return total
+
+    @cached_property
+    def solved(self) -> Column:
+        """1 where every flow of the rated strokes was found."""
+        found = np.isfinite(self.cycle_time) & np.isfinite(self.loaded_cycle_time)
+        return found * 1.0
+
+
+HOT_LEVEL = 355.15
+"""Oil temperature [K] up to which the tank must hold its oil: 82 degC, the usual upper limit."""

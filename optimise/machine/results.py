@@ -1,0 +1,106 @@
+"""Every result that is shown or may be limited, one entry each: key, words, unit, reading."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optimise.columns import Column
+from optimise.machine.evaluation import Evaluation
+
+
+@dataclass(frozen=True)
+class Result:
+    """One result.
+
+    Attributes
+    ----------
+    key
+        Dotted place in the JSON answer; its last word carries the SI unit.
+    title, unit
+        Words and kind of unit for a person.
+    reading
+        Its value from an evaluation, SI.
+    """
+
+    key: str
+    title: str
+    unit: str
+    reading: Callable[[Evaluation], Column]
+
+
+RESULTS: tuple[Result, ...] = (
+    Result("cycle.extend_s", "Out", "time", lambda e: e.extend_time),
+    Result("cycle.retract_s", "Back", "time", lambda e: e.retract_time),
+    Result("cycle.reversal_s", "Reversals", "time", lambda e: e.reversal_time),
+    Result("cycle.total_s", "Cycle", "time", lambda e: e.cycle_time),
+    Result("cycle.loaded_total_s", "Cycle through wood", "time", lambda e: e.loaded_cycle_time),
+    Result("force_N", "Force at relief", "force", lambda e: e.force),
+    Result("flow.extend_m3_s", "Pump flow out", "flow", lambda e: e.extend_flow),
+    Result("flow.retract_m3_s", "Pump flow back", "flow", lambda e: e.retract_flow),
+    Result(
+        "flow.extend_return_m3_s", "Return flow out", "flow", lambda e: e.extend_return_flow
+    ),
+    Result(
+        "flow.retract_return_m3_s", "Return flow back", "flow", lambda e: e.retract_return_flow
+    ),
+    Result("speed.extend_m_s", "Ram speed out", "speed", lambda e: e.extend_speed),
+    Result("speed.retract_m_s", "Ram speed back", "speed", lambda e: e.retract_speed),
+    Result(
+        "pressure.extend_pump_Pa", "Pump pressure out", "pressure", lambda e: e.extend_pump_pressure
+    ),
+    Result(
+        "pressure.retract_pump_Pa",
+        "Pump pressure back",
+        "pressure",
+        lambda e: e.retract_pump_pressure,
+    ),
+    Result(
+        "pressure.cap_back_Pa",
+        "Cap-end pressure on the way back",
+        "pressure",
+        lambda e: e.cap_back_pressure,
+    ),
+    Result(
+        "pressure.retract_demand_Pa",
+        "Pump pressure that full flow needs on the way back",
+        "pressure",
+        lambda e: e.retract_stage_demand,
+    ),
+    Result("stage.extend_high", "Both sections out", "count", lambda e: e.extend_high_stage),
+    Result("stage.retract_high", "Both sections back", "count", lambda e: e.retract_high_stage),
+    Result("stage.low_share", "Loaded stroke in low stage", "share", lambda e: e.low_stage_share),
+    Result("engine.speed_rpm", "Engine speed out", "rotation", lambda e: e.engine_speed),
+    Result(
+        "engine.high_stage_load", "Engine load before the shift", "share",
+        lambda e: e.high_stage_load,
+    ),
+    Result("engine.low_stage_load", "Engine load at relief", "share", lambda e: e.low_stage_load),
+    Result("engine.mean_power_W", "Mean shaft power", "power", lambda e: e.mean_power),
+    Result("engine.fuel_kg_s", "Fuel while splitting", "fuel_rate", lambda e: e.fuel_per_hour),
+    Result("oil.steady_degC", "Steady oil temperature", "temperature", lambda e: e.steady_temperature),
+    Result("oil.heat_W", "Heat into the oil at the rating", "power", lambda e: e.rated_heat),
+    Result(
+        "oil.steady_viscosity_m2_s",
+        "Viscosity at the steady temperature",
+        "viscosity",
+        lambda e: e.steady_viscosity,
+    ),
+    Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour),
+    Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period),
+    Result(
+        "work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share
+    ),
+    Result("strength.buckling_factor", "Buckling factor", "count", lambda e: e.buckling_factor),
+    Result("cost.outlay", "Outlay", "money", lambda e: e.cost),
+    Result("cost.price", "Price of all parts", "money", lambda e: e.price),
+)
+"""Results in the order in which they are shown."""
+
+
+def result_named(key: str) -> Result:
+    """Result with a key; KeyError names the key when there is none."""
+    for result in RESULTS:
+        if result.key == key:
+            return result
+    raise KeyError(key)

@@ -1,0 +1,235 @@
+"""What stays the same while parts are changed: frame, lines, oil, surroundings, work, constants."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from optimise.machine.quantities import quantity
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """Beam, wedge and mounting."""
+
+    stroke: float = quantity("length", "stroke", "travel of the ram", highest=10.0)
+    extended_length: float = quantity(
+        "length", "extended length", "pin to pin with the rod fully out", highest=20.0
+    )
+    mounting: str = "pinned-pinned"
+    """One of the keys of ``physics.strength.MOUNTING_FACTORS``."""
+    column: str = "rod_only"
+    """``rod_only``: the rod is taken to be as long as the whole cylinder. ``stepped``: barrel and
+    rod are each counted with their own stiffness."""
+    barrel_length: float = quantity(
+        "length", "barrel length", "from the rear pin to the gland", lowest=0.0, highest=20.0,
+        default=0.0,
+    )
+    moving_mass: float = quantity(
+        "mass", "moving mass", "wedge or plate with its slides, without the rod", lowest=0.0,
+        default=20.0,
+    )
+    idle_drag: float = quantity(
+        "force", "idle drag", "force that moves the slides without a log", lowest=0.0, default=500.0
+    )
+    suction_head: float = quantity(
+        "length",
+        "suction head",
+        "height of the oil over the pump inlet; negative where the pump stands higher",
+        lowest=-3.0,
+        highest=5.0,
+        default=0.0,
+    )
+    drive_ratio: float = quantity(
+        "count", "drive ratio", "pump speed over engine speed", lowest=0.1, highest=5.0, default=1.0
+    )
+    fill_share: float = quantity(
+        "share", "fill", "oil in the tank over its volume, rod in", lowest=0.2, highest=0.98,
+        default=0.8,
+    )
+    other_cooling: float = quantity(
+        "conductance", "other cooling", "of hoses, cylinder and valve", lowest=0.0, default=0.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """One line of the circuit."""
+
+    length: float = quantity("length", "length", "of the hose", lowest=0.0, highest=50.0)
+    turns: float = quantity(
+        "count", "turns", "number of turns, each made with the fittings", lowest=0.0, highest=50.0,
+        default=0.0,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lines:
+    """Lines of the circuit; ``work`` is one of the two alike hoses to the cylinder."""
+
+    suction: Line
+    pressure: Line
+    work: Line
+    return_line: Line
+
+
+@dataclass(frozen=True, kw_only=True)
+class Oil:
+    """Hydraulic oil."""
+
+    viscosity_40: float = quantity("viscosity", "viscosity at 40 degC", "ISO VG", highest=1e-2)
+    viscosity_100: float = quantity("viscosity", "viscosity at 100 degC", "", highest=1e-3)
+    density_15: float = quantity("density", "density at 15 degC", "", default=870.0)
+    expansion: float = quantity(
+        "count", "thermal expansion", "volume share per kelvin", highest=0.01, default=0.00063
+    )
+    bulk_modulus: float = quantity("modulus", "bulk modulus", "without air", default=1.5e9)
+    air_share: float = quantity(
+        "share", "free air", "volume share of free air at working pressure", lowest=0.0,
+        highest=0.2, default=0.005,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """Place, weather and the temperatures at which results are stated."""
+
+    altitude: float = quantity("length", "altitude", "", lowest=-500.0, highest=5000.0, default=0.0)
+    air_temperature: float = quantity(
+        "temperature", "air temperature", "around the tank and the engine", lowest=223.15,
+        highest=333.15, default=298.15,
+    )
+    rated_oil_temperature: float = quantity(
+        "temperature", "rating temperature", "oil temperature of the stated results",
+        lowest=263.15, highest=373.15, default=323.15,
+    )
+    cold_oil_temperature: float = quantity(
+        "temperature", "cold start", "coldest oil at which the engine is started",
+        lowest=223.15, highest=323.15, default=263.15,
+    )
+    cold_engine_speed: float = quantity(
+        "rotation", "warm-up speed", "engine speed while the oil is cold", lowest=10.0,
+        highest=1000.0, default=1800.0 * math.pi / 30.0,
+    )
+    duty: float = quantity(
+        "share", "duty", "share of the working time in which the machine splits", lowest=0.0,
+        highest=1.0, default=0.7,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """Hands and pieces."""
+
+    handling_time: float = quantity(
+        "time", "handling time", "to clear and set a piece", lowest=0.0, default=5.0
+    )
+    overlapped_share: float = quantity(
+        "share",
+        "overlap",
+        "share of the handling that can run during a return under the detent",
+        lowest=0.0,
+        highest=1.0,
+        default=0.6,
+    )
+    utilisation: float = quantity(
+        "share", "utilisation", "share of the hour that is worked", highest=1.0, default=0.75
+    )
+    pieces_per_stroke: float = quantity("count", "pieces per stroke", "", default=1.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Log:
+    """One class of logs in the wood mix."""
+
+    name: str
+    share: float = quantity("share", "share", "of the pieces", lowest=0.0, highest=1.0)
+    peak_force: float = quantity("force", "peak force", "mean over the class")
+    spread: float = quantity(
+        "share", "spread", "standard deviation of the peak force over its mean", lowest=0.0,
+        highest=1.0, default=0.25,
+    )
+    loaded_travel: float = quantity(
+        "share", "loaded travel", "share of the stroke against resistance", highest=1.0,
+        default=0.5,
+    )
+    end_share: float = quantity(
+        "share", "end of split", "force at the end of the loaded travel over the peak", lowest=0.0,
+        highest=1.0, default=0.2,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Constants:
+    """Uncertain constants of the model; measurements on the machine correct them."""
+
+    leakage_factor: float = quantity("count", "leakage factor", "on the pump's slip", default=1.0)
+    speed_factor: float = quantity(
+        "count", "speed factor", "real over catalogue pump flow without load", default=1.0
+    )
+    loss_factor: float = quantity("count", "loss factor", "on every line loss", default=1.0)
+    seal_pressure: float = quantity(
+        "pressure", "seal friction", "friction of the seals over the bore area", lowest=0.0,
+        default=1.5e5,
+    )
+    reversal_factor: float = quantity("count", "reversal factor", "on both reversals", default=1.0)
+    pump_reference_viscosity: float = quantity(
+        "viscosity", "pump rating viscosity", "of the stated efficiencies", default=32e-6
+    )
+    pump_viscous_share: float = quantity(
+        "share", "viscous torque share", "of the pump's torque loss at its rating", lowest=0.0,
+        highest=1.0, default=0.5,
+    )
+    filter_reference_viscosity: float = quantity(
+        "viscosity", "filter rating viscosity", "of the stated drop", default=32e-6
+    )
+    filter_viscous_share: float = quantity(
+        "share", "viscous filter share", "of the filter's clean drop at its rating", lowest=0.0,
+        highest=1.0, default=0.7,
+    )
+    reference_density: float = quantity(
+        "density", "rating density", "of the stated drops", default=860.0
+    )
+    hose_roughness: float = quantity(
+        "length", "hose roughness", "of the inner wall", lowest=0.0, default=5e-6
+    )
+    line_end_k: float = quantity(
+        "count", "line ends", "loss coefficient of the two ends of a line", lowest=0.0, default=1.5
+    )
+    elastic_modulus: float = quantity("modulus", "elastic modulus", "of the rod", default=206.8e9)
+    steel_density: float = quantity("density", "steel density", "", default=7850.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitChange:
+    """What the study changes about a limit: its bound in SI, its kind, or both."""
+
+    bound: float | None = None
+    kind: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class UserLimit:
+    """A limit of the study's own on one result, bound in SI."""
+
+    name: str
+    result: str
+    at_most: float | None = None
+    at_least: float | None = None
+    kind: str = "hard"
+    advice: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """Everything about the machine and its use that is not a part from the price list."""
+
+    frame: Frame
+    lines: Lines
+    oil: Oil
+    surroundings: Surroundings = field(default_factory=Surroundings)
+    work: Work = field(default_factory=Work)
+    wood: tuple[Log, ...]
+    constants: Constants = field(default_factory=Constants)
+    limit_changes: dict[str, LimitChange] = field(default_factory=dict)
+    user_limits: tuple[UserLimit, ...] = ()

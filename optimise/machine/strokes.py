@@ -1,0 +1,322 @@
+"""Strokes of the ram at one oil temperature: out, back, in neutral and against wood."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from optimise.columns import Column
+from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
+from optimise.machine.parts import Machine
+from optimise.machine.setting import Line, Setting
+from optimise.machine.wood import WorkLevels
+from optimise.physics import cylinder, engine, lines, oil, pump, valves
+
+
+class Cylinder:
+    """Areas and resisting pressures of the cylinder."""
+
+    def __init__(self, machine: Machine, setting: Setting) -> None:
+        self.cap_area = cylinder.cap_area(machine.bore.diameter)
+        self.annulus_area = cylinder.annulus_area(machine.bore.diameter, machine.rod.diameter)
+        self.area_ratio = cylinder.area_ratio(machine.bore.diameter, machine.rod.diameter)
+        self.drag = setting.frame.idle_drag + setting.constants.seal_pressure * self.cap_area
+
+
+class PowerPlant:
+    """Engine at its site with the pump on it."""
+
+    def __init__(self, machine: Machine, setting: Setting) -> None:
+        place, constants, part = setting.surroundings, setting.constants, machine.pump
+        self.machine = machine
+        self.constants = constants
+        self.ratio = setting.frame.drive_ratio
+        self.derating = engine.altitude_factor(place.altitude) * engine.air_temperature_factor(
+            place.air_temperature
+        )
+        self.rated_torque = self.derating * machine.engine.rated_torque
+        self.peak_torque = self.derating * machine.engine.peak_torque
+        self.rated_power = self.rated_torque * machine.engine.rated_speed
+        self.pump_no_load_speed = self.ratio * machine.engine.no_load_speed
+        self.both_displacements = part.large_displacement + part.small_displacement
+        self.largest_flow = constants.speed_factor * pump.ideal_flow(
+            self.both_displacements, self.pump_no_load_speed
+        )
+        self.shift_pressure = np.where(
+            np.asarray(part.large_displacement) > 0.0,
+            np.minimum(part.shift_pressure, machine.valve.relief_pressure),
+            machine.valve.relief_pressure,
+        )
+        rating_viscosity = constants.pump_reference_viscosity * constants.reference_density
+        self.slip = constants.leakage_factor * pump.slip_coefficient(
+            part.volumetric_efficiency, part.rated_pressure, part.rated_speed, rating_viscosity
+        )
+        self.viscous_coefficient, self.coulomb = pump.torque_loss_coefficients(
+            part.mechanical_efficiency,
+            part.rated_pressure,
+            part.rated_speed,
+            rating_viscosity,
+            constants.pump_viscous_share,
+        )
+
+    def drive(self, dynamic_viscosity: Column, high_stage: Column) -> Drive:
+        """Drive with both sections at work where ``high_stage`` holds, else the small one alone."""
+        part, motor = self.machine.pump, self.machine.engine
+        unloaded = pump.pressure_torque(
+            part.large_displacement, part.unload_pressure, self.coulomb
+        )
+        return Drive(
+            displacement=np.where(high_stage, self.both_displacements, part.small_displacement),
+            idle_torque=np.where(high_stage, 0.0, unloaded),
+            coulomb=self.coulomb,
+            viscous=pump.viscous_torque_per_speed(
+                self.both_displacements, dynamic_viscosity, self.viscous_coefficient
+            ),
+            slip=self.slip,
+            dynamic_viscosity=dynamic_viscosity,
+            speed_factor=self.constants.speed_factor,
+            ratio=self.ratio,
+            no_load_speed=motor.no_load_speed,
+            rated_speed=motor.rated_speed,
+            rated_torque=self.rated_torque,
+            peak_torque=self.peak_torque,
+            peak_torque_speed=motor.peak_torque_speed,
+        )
+
+
+class Strokes:
+    """All strokes at one oil temperature, each solved when first asked for.
+
+    The stage of the pump is decided once a stroke, by one evaluation at the shift pressure: where
+    the circuit needs more than the shift pressure at the flow of both sections, the unloader is
+    taken to hold the large section off for the whole of that phase (it latches; an unloader that
+    hunts does no better on average than its small section in a stroke this short, and a machine
+    that hunts is not wanted).
+    """
+
+    def __init__(
+        self,
+        machine: Machine,
+        setting: Setting,
+        levels: WorkLevels,
+        plant: PowerPlant,
+        ram: Cylinder,
+        temperature: Column,
+    ) -> None:
+        self.machine, self.setting, self.levels = machine, setting, levels
+        self.plant, self.ram, self.temperature = plant, ram, temperature
+        a, b = oil.walther_constants(setting.oil.viscosity_40, setting.oil.viscosity_100)
+        self.kinematic_viscosity = oil.walther_viscosity(temperature, a, b)
+        self.density = oil.density(temperature, setting.oil.density_15, setting.oil.expansion)
+        self.dynamic_viscosity = self.density * self.kinematic_viscosity
+
+    def _line(self, line: Line, inner_diameter: Column) -> Path:
+        fittings, constants = self.machine.fittings, self.setting.constants
+        pipe = Pipe(
+            lines.pipe_linear_coefficient(
+                inner_diameter, line.length, self.kinematic_viscosity, self.density
+            ),
+            lines.reynolds_number(1.0, inner_diameter, self.kinematic_viscosity),
+            constants.hose_roughness / inner_diameter,
+        )
+        linear = line.turns * lines.fitting_linear_coefficient(
+            fittings.laminar_k, inner_diameter, self.kinematic_viscosity, self.density
+        )
+        square = line.turns * lines.fitting_square_coefficient(
+            fittings.turbulent_k, inner_diameter, self.density
+        ) + lines.minor_square_coefficient(constants.line_end_k, inner_diameter, self.density)
+        return Path(linear, square, (pipe,))
+
+    def _square(self, nominal_flow: Column, nominal_drop: Column) -> Path:
+        return Path(
+            square=valves.square_drop_coefficient(
+                nominal_flow, nominal_drop, self.density, self.setting.constants.reference_density
+            )
+        )
+
+    @cached_property
+    def suction_path(self) -> Path:
+        """Tank to pump."""
+        path = self._line(self.setting.lines.suction, self.machine.suction_hose.inner_diameter)
+        return path.weighed(self.setting.constants.loss_factor)
+
+    @cached_property
+    def pressure_path(self) -> Path:
+        """Pump to valve."""
+        path = self._line(self.setting.lines.pressure, self.machine.pressure_hose.inner_diameter)
+        return path.weighed(self.setting.constants.loss_factor)
+
+    @cached_property
+    def work_path(self) -> Path:
+        """One way through the shifted spool and one work hose."""
+        valve = self.machine.valve
+        path = self._square(valve.nominal_flow, valve.nominal_drop) + self._line(
+            self.setting.lines.work, self.machine.work_hoses.inner_diameter
+        )
+        return path.weighed(self.setting.constants.loss_factor)
+
+    @cached_property
+    def filter_path(self) -> Path:
+        """Filter, element and housing."""
+        constants, part = self.setting.constants, self.machine.filter
+        rating = constants.filter_reference_viscosity * constants.reference_density
+        share = constants.filter_viscous_share
+        return Path(
+            valves.element_linear_coefficient(
+                part.nominal_flow, part.clean_drop, share, self.dynamic_viscosity / rating
+            ),
+            valves.element_square_coefficient(
+                part.nominal_flow,
+                part.clean_drop,
+                share,
+                self.density / constants.reference_density,
+            ),
+        ).weighed(constants.loss_factor)
+
+    @cached_property
+    def tank_path(self) -> Path:
+        """Valve's tank port through return hose, cooler and filter to the tank."""
+        cooler = self.machine.cooler
+        path = self._line(
+            self.setting.lines.return_line, self.machine.return_hose.inner_diameter
+        ) + self._square(cooler.nominal_flow, cooler.nominal_drop)
+        return path.weighed(self.setting.constants.loss_factor) + self.filter_path
+
+    @cached_property
+    def extend_path(self) -> Path:
+        """Whole way of the out stroke, at the pump's flow and seen from the cap end."""
+        away = (self.work_path + self.tank_path).seen_through(1.0 / self.ram.area_ratio)
+        return self.pressure_path + self.work_path + away
+
+    @cached_property
+    def retract_path(self) -> Path:
+        """Whole way of the back stroke, at the pump's flow and seen from the rod end."""
+        away = (self.work_path + self.tank_path).seen_through(self.ram.area_ratio)
+        return self.pressure_path + self.work_path + away
+
+    @cached_property
+    def neutral_path(self) -> Path:
+        """Pump through the valve in neutral to the tank."""
+        valve = self.machine.valve
+        spool = self._square(valve.nominal_flow, valve.neutral_drop)
+        return (
+            self.pressure_path + spool.weighed(self.setting.constants.loss_factor) + self.tank_path
+        )
+
+    @cached_property
+    def high_drive(self) -> Drive:
+        """Engine with both pump sections at work."""
+        return self.plant.drive(self.dynamic_viscosity, True)
+
+    @cached_property
+    def low_drive(self) -> Drive:
+        """Engine with the small pump section alone at work."""
+        return self.plant.drive(self.dynamic_viscosity, False)
+
+    def high_stage_demand(self, path: Path, load_pressure: Column) -> Column:
+        """Pump pressure [Pa] of the full flow that both sections give at the shift pressure."""
+        return load_pressure + path.drop(self.high_drive.flow(self.plant.shift_pressure))
+
+    def solve(self, path: Path, load_pressure: Column) -> OperatingPoint:
+        """Flow, pressure, speed and torque of a steady stroke, stage decided first."""
+        demand = self.high_stage_demand(path, load_pressure)
+        high = np.asarray(demand) <= self.plant.shift_pressure
+        drive = self.plant.drive(self.dynamic_viscosity, high)
+        circuit = Circuit(
+            drive,
+            path,
+            load_pressure,
+            self.machine.valve.relief_pressure,
+            self.plant.largest_flow,
+        )
+        flow = solve_flow(circuit)
+        pressure = circuit.pressure(flow)
+        speed = drive.speed(pressure)
+        torque = drive.torque(pressure, speed)
+        return OperatingPoint(flow, pressure, speed, torque, torque * speed, high * 1.0)
+
+    @cached_property
+    def extend_load_pressure(self) -> Column:
+        """Cap-end pressure that moves the ram out without a log."""
+        return self.ram.drag / self.ram.cap_area
+
+    @cached_property
+    def retract_load_pressure(self) -> Column:
+        """Rod-end pressure that moves the ram back."""
+        return self.ram.drag / self.ram.annulus_area
+
+    @cached_property
+    def extend(self) -> OperatingPoint:
+        """Out, without a log."""
+        return self.solve(self.extend_path, self.extend_load_pressure)
+
+    @cached_property
+    def retract(self) -> OperatingPoint:
+        """Back."""
+        return self.solve(self.retract_path, self.retract_load_pressure)
+
+    @cached_property
+    def neutral(self) -> OperatingPoint:
+        """Valve in neutral, oil through to the tank."""
+        return self.solve(self.neutral_path, 0.0)
+
+    @cached_property
+    def relief_flow(self) -> Column:
+        """Flow of the low stage just under the relief pressure."""
+        return self.low_drive.flow(self.machine.valve.relief_pressure)
+
+    @cached_property
+    def moving_force(self) -> Column:
+        """Largest force on the wood [N] with the ram still moving at the low-stage flow."""
+        spare = self.machine.valve.relief_pressure - self.extend_path.drop(self.relief_flow)
+        return np.maximum(spare * self.ram.cap_area - self.ram.drag, 0.0)
+
+    @cached_property
+    def pushing(self) -> tuple[tuple[Column, OperatingPoint], ...]:
+        """Force on the wood and operating point of each level of the wood mix.
+
+        A level over the moving force is pushed at the relief pressure.
+        """
+        found = []
+        for force in self.levels.forces:
+            met = np.minimum(force, self.moving_force)
+            pressure = self.extend_load_pressure + met / self.ram.cap_area
+            found.append((met, self.solve(self.extend_path, pressure)))
+        return tuple(found)
+
+    @cached_property
+    def extend_time(self) -> Column:
+        """Out stroke without a log [s]."""
+        return self.setting.frame.stroke * self.ram.cap_area / self.extend.flow
+
+    @cached_property
+    def retract_time(self) -> Column:
+        """Back stroke [s]."""
+        return self.setting.frame.stroke * self.ram.annulus_area / self.retract.flow
+
+    @cached_property
+    def loaded_parts(self) -> tuple[tuple[Column, Column, Column, Column], ...]:
+        """Time [s], shaft power [W], force on the wood [N], high stage of each loaded part."""
+        travel = self.setting.frame.stroke * self.levels.loaded_share / len(self.levels.forces)
+        return tuple(
+            (travel * self.ram.cap_area / point.flow, point.power, force, point.high_stage)
+            for force, point in self.pushing
+        )
+
+    @cached_property
+    def loaded_extend_time(self) -> Column:
+        """Out stroke through the mean piece of the wood mix [s]."""
+        total = (1.0 - self.levels.loaded_share) * self.extend_time
+        for time, _, _, _ in self.loaded_parts:
+            total = total + time
+        return total
+
+    @cached_property
+    def wood_work(self) -> Column:
+        """Work that goes into the mean piece [J]."""
+        travel = self.setting.frame.stroke * self.levels.loaded_share / len(self.levels.forces)
+        total: Column = 0.0
+        for force, _ in self.pushing:
+            total = total + travel * force
+        return total

@@ -1,0 +1,1 @@
+"""Formulas with their sources: oil, lines, pump, engine, cylinder, strength, heat, work."""

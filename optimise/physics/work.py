@@ -1,0 +1,143 @@
+"""Work: what strokes become in pieces, wedge mechanics, prices, distance of a two-hand control."""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from optimise.columns import Column
+
+Edition: TypeAlias = Literal["2010", "2024"]
+"""Edition of ISO 13855."""
+
+_HAND_SPEED = 1.6
+_INTRUSION: dict[Edition, float] = {"2010": 0.250, "2024": 0.550}
+
+
+def piece_period(
+    extend_time: Column,
+    retract_time: Column,
+    reversal_time: Column,
+    handling_time: Column,
+    overlapped_share: Column,
+) -> Column:
+    """Time from one log to the next, s.
+
+    Out, reversal, back and handling in a row, less the handling that the retract hides: the share
+    that may run meanwhile, but no more than the retract lasts.
+
+    Parameters
+    ----------
+    extend_time, retract_time, reversal_time, handling_time
+        s.
+    overlapped_share
+        Share of the handling that can be done while the ram goes back, 0 to 1.
+
+    Examples
+    --------
+    >>> f"{piece_period(6.0, 4.0, 0.5, 5.0, 0.6):.1f}"
+    '12.5'
+    """
+    hidden = np.minimum(retract_time, overlapped_share * handling_time)
+    period: Column = extend_time + reversal_time + retract_time + handling_time - hidden
+    return period
+
+
+def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Column) -> Column:
+    """Pieces split in an hour, 1/h.
+
+    Parameters
+    ----------
+    period
+        From one log to the next, s, above 0.
+    pieces_per_stroke
+        Pieces that a stroke adds, -.
+    utilisation
+        Share of the hour that is worked, 0 to 1.
+
+    Examples
+    --------
+    >>> f"{pieces_per_hour(13.0, 1.0, 0.75):.1f}"
+    '207.7'
+    """
+    return 3600.0 * pieces_per_stroke * utilisation / period
+
+
+def wedge_force(normal_force: Column, half_angle: Column, friction: Column) -> Column:
+    """Force along a wedge whose two faces are each pressed by a normal force, N.
+
+    F = 2 N (sin a + mu cos a), statics.
+
+    Parameters
+    ----------
+    normal_force
+        N, on each face.
+    half_angle
+        Half of the angle between the faces, rad.
+    friction
+        Coefficient, -.
+
+    Examples
+    --------
+    >>> f"{wedge_force(1000.0, 0.0, 0.3):.0f}"
+    '600'
+    """
+    force: Column = 2.0 * normal_force * (np.sin(half_angle) + friction * np.cos(half_angle))
+    return force
+
+
+def margin_price(cost: Column, margin: Column) -> Column:
+    """Price of which the margin is the given share: cost/(1 - margin).
+
+    Parameters
+    ----------
+    cost
+        In any currency.
+    margin
+        Share of the price, below 1.
+
+    Examples
+    --------
+    >>> f"{margin_price(75.0, 0.25):.2f}"
+    '100.00'
+    """
+    return cost / (1.0 - margin)
+
+
+def markup_price(cost: Column, markup: Column) -> Column:
+    """Price by a surcharge on cost: cost (1 + markup).
+
+    Parameters
+    ----------
+    cost
+        In any currency.
+    markup
+        Share of the cost.
+
+    Examples
+    --------
+    >>> f"{markup_price(100.0, 0.25):.2f}"
+    '125.00'
+    """
+    return cost * (1.0 + markup)
+
+
+def two_hand_distance(stop_time: Column, edition: Edition = "2010") -> Column:
+    """Least distance from a two-hand control to the danger, m: 1.6 m/s t + C.
+
+    ISO 13855; C is 250 mm in the edition of 2010 and 550 mm in that of 2024.
+
+    Parameters
+    ----------
+    stop_time
+        From letting go to standstill, s.
+    edition
+        Study constant.
+
+    Examples
+    --------
+    >>> f"{two_hand_distance(0.2):.2f} {two_hand_distance(0.2, '2024'):.2f}"
+    '0.57 0.87'
+    """
+    return _HAND_SPEED * stop_time + _INTRUSION[edition]
