@@ -111,12 +111,14 @@ def write_whole(path: str | os.PathLike[str], data: str | bytes) -> None:
     try:
         content = data.encode("utf-8") if isinstance(data, str) else data
         temporary = target.with_name(f".{secrets.token_hex(8)}.part")
-        with contextlib.ExitStack() as undo:
-            handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
-            undo.callback(_remove, temporary)
-            _fill(handle, content, _mode_of(target))
+        handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
+        try:
+            _fill(handle, content, target)
             os.replace(temporary, target)  # noqa: PTH105 - tests fail this very call
-            undo.pop_all()
+        except BaseException:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+            raise
     except (OSError, ValueError) as error:
         raise OutputError(f"cannot write {shown(str(target), None)}: {_reason(error)}") from error
     _bring_folder_to_disk(target.parent)
@@ -135,9 +137,10 @@ def _mode_of(target: Path) -> int | None:
     return stat.S_IMODE(mode) if stat.S_ISREG(mode) else None
 
 
-def _fill(handle: int, content: bytes, mode: int | None) -> None:
-    """Write everything through to the disk and close."""
+def _fill(handle: int, content: bytes, target: Path) -> None:
+    """Write everything through to the disk with the permissions of the target, and close."""
     try:
+        mode = _mode_of(target)
         left = memoryview(content)
         while left:
             left = left[os.write(handle, left) :]
@@ -149,11 +152,6 @@ def _fill(handle: int, content: bytes, mode: int | None) -> None:
             os.close(handle)
         raise
     os.close(handle)
-
-
-def _remove(temporary: Path) -> None:
-    with contextlib.suppress(OSError):
-        temporary.unlink(missing_ok=True)
 
 
 def _bring_folder_to_disk(folder: Path) -> None:

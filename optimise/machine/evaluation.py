@@ -404,9 +404,10 @@ class Evaluation:
         return self.machine.engine.continuous_share * self.plant.rated_power
 
     @cached_property
-    def fuel_per_hour(self) -> Column:
-        """Fuel mass while splitting [kg/s]."""
-        return engine.fuel_mass_flow(self.mean_power, self.machine.engine.fuel_consumption)
+    def fuel_per_piece(self) -> Column:
+        """Fuel mass per piece while splitting [kg]."""
+        rate = engine.fuel_mass_flow(self.mean_power, self.machine.engine.fuel_consumption)
+        return rate * self.piece_period / self.setting.work.pieces_per_stroke
 
     @cached_property
     def unsplit_share(self) -> Column:

@@ -7,7 +7,7 @@ by one entry in :data:`LIMITS`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -49,6 +49,11 @@ class Limit:
     screen
         Optional cheap reading with the sign of the margin, for early rejection; the margin itself
         decides in the end.
+    solved
+        Whether it needs a solved stroke, so that a search reads it late.
+    monotone
+        Whether better quantities (see ``Quantity.better``) never lower its margin. Random machines
+        hold the table to it in the tests.
     """
 
     name: str
@@ -62,6 +67,8 @@ class Limit:
     advice: str
     datum: float = 0.0
     screen: Reading | None = None
+    solved: bool = False
+    monotone: bool = True
 
     def margin(self, evaluation: Evaluation) -> Column:
         """Signed share of the bound that is left; NaN where the value is."""
@@ -96,6 +103,7 @@ LIMITS: tuple[Limit, ...] = (
         "a pump and a circuit that never agree have no cycle time",
         "hard",
         "Check bore, rod, pump and relief: with these the ram does not move.",
+        solved=True,
     ),
     Limit(
         "rod_fit",
@@ -141,6 +149,7 @@ LIMITS: tuple[Limit, ...] = (
         "about 85 % of the rating for continuous use (trade article on engine drives)",
         "hard",
         "Take a stronger engine, or wider lines so that less power goes into the oil.",
+        solved=True,
     ),
     Limit(
         "stall",
@@ -518,7 +527,8 @@ LIMITS: tuple[Limit, ...] = (
         "hard",
         "Take a cooler or more tank wall, wider lines, or split less of the hour.",
         ZERO_DEGC,
-        lambda e: e.cooling_margin(_bound_of("oil_temperature", e)),
+        screen=lambda e: e.cooling_margin(_bound_of("oil_temperature", e)),
+        solved=True,
     ),
     Limit(
         "viscosity_hot",
@@ -530,8 +540,10 @@ LIMITS: tuple[Limit, ...] = (
         _MAKER + "; 10 to 12 cSt in published gear-pump manuals",
         "hard",
         "Cool the oil or fill a thicker grade: thin oil scores the pump.",
-        0.0,
-        lambda e: e.cooling_margin(e.temperature_at_viscosity(_bound_of("viscosity_hot", e))),
+        screen=lambda e: e.cooling_margin(
+            e.temperature_at_viscosity(_bound_of("viscosity_hot", e))
+        ),
+        solved=True,
     ),
     Limit(
         "viscosity_cold",
@@ -577,10 +589,7 @@ def _with_changes(limit: Limit, setting: Setting) -> Limit:
         return limit
     bound = limit.bound if change.bound is None else fixed(change.bound)
     kind: Kind = limit.kind if change.kind is None else _kind(change.kind)
-    return Limit(
-        **{**{name: getattr(limit, name) for name in limit.__dataclass_fields__}, "bound": bound,
-           "kind": kind}
-    )
+    return replace(limit, bound=bound, kind=kind)
 
 
 def _kind(text: str) -> Kind:
@@ -607,6 +616,8 @@ def _of_user(limit: UserLimit) -> Limit:
         _kind(limit.kind),
         limit.advice or f"Set by the study on {found.title.lower()}.",
         ZERO_DEGC if found.unit == "temperature" else 0.0,
+        solved=True,
+        monotone=False,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -16,7 +17,7 @@ class Result:
     Attributes
     ----------
     key
-        Dotted place in the JSON answer; its last word carries the SI unit.
+        Dotted place in the JSON answer; its last word carries the unit of :func:`reported`.
     title, unit
         Words and kind of unit for a person.
     reading
@@ -70,6 +71,12 @@ RESULTS: tuple[Result, ...] = (
     Result("stage.extend_high", "Both sections out", "count", lambda e: e.extend_high_stage),
     Result("stage.retract_high", "Both sections back", "count", lambda e: e.retract_high_stage),
     Result("stage.low_share", "Loaded stroke in low stage", "share", lambda e: e.low_stage_share),
+    Result(
+        "oil.rated_degC",
+        "Oil temperature of these results",
+        "temperature",
+        lambda e: e.setting.surroundings.rated_oil_temperature,
+    ),
     Result("engine.speed_rpm", "Engine speed out", "rotation", lambda e: e.engine_speed),
     Result(
         "engine.high_stage_load", "Engine load before the shift", "share",
@@ -77,7 +84,6 @@ RESULTS: tuple[Result, ...] = (
     ),
     Result("engine.low_stage_load", "Engine load at relief", "share", lambda e: e.low_stage_load),
     Result("engine.mean_power_W", "Mean shaft power", "power", lambda e: e.mean_power),
-    Result("engine.fuel_kg_s", "Fuel while splitting", "fuel_rate", lambda e: e.fuel_per_hour),
     Result("oil.steady_degC", "Steady oil temperature", "temperature", lambda e: e.steady_temperature),
     Result("oil.heat_W", "Heat into the oil at the rating", "power", lambda e: e.rated_heat),
     Result(
@@ -88,6 +94,7 @@ RESULTS: tuple[Result, ...] = (
     ),
     Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour),
     Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period),
+    Result("work.fuel_per_piece_kg", "Fuel per piece", "mass", lambda e: e.fuel_per_piece),
     Result(
         "work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share
     ),
@@ -96,6 +103,15 @@ RESULTS: tuple[Result, ...] = (
     Result("cost.price", "Price of all parts", "money", lambda e: e.price),
 )
 """Results in the order in which they are shown."""
+
+
+def reported(value: Column, unit: str) -> Column:
+    """Value as answers for programs give it: SI, but degC for temperatures and rpm for speeds."""
+    if unit == "temperature":
+        return value - 273.15
+    if unit == "rotation":
+        return value * (30.0 / math.pi)
+    return value
 
 
 def result_named(key: str) -> Result:

@@ -1,0 +1,1 @@
+"""Search over a price list: the exact front, and brute force where a list is small."""

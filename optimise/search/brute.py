@@ -1,0 +1,81 @@
+"""Every machine of a space evaluated: the plain answer that the exact search must equal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimise.columns import Array
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.limits import Limit, limits_of
+from optimise.machine.parts import Machine
+from optimise.machine.setting import Setting
+from optimise.machine.wood import WorkLevels, work_levels
+from optimise.search.archive import not_dominated
+from optimise.study.space import Space
+
+CHUNK = 16_384
+"""Machines per evaluation: enough to keep numpy busy, few enough to stay in cache."""
+
+
+@dataclass(frozen=True)
+class Designs:
+    """Machines of a space: part indices (n, categories) and objectives (n, 3), smaller better."""
+
+    indices: NDArray[np.intp]
+    points: Array
+
+
+def objectives(evaluation: Evaluation) -> tuple[Array, Array, Array]:
+    """Cycle time [s], negative force [N] and outlay of a column: smaller is better."""
+    columns = evaluation.cycle_time, -np.asarray(evaluation.force), evaluation.cost
+    time, force, cost = np.broadcast_arrays(*columns)
+    return time, force, cost
+
+
+def keeps(evaluation: Evaluation, limits: tuple[Limit, ...]) -> NDArray[np.bool_]:
+    """Mask of the machines with no negative (and no unknown) margin."""
+    kept: NDArray[np.bool_] = np.asarray(True)
+    for limit in limits:
+        kept = kept & (np.asarray(limit.margin(evaluation)) >= 0.0)
+    return kept
+
+
+def evaluate_fully(
+    machine: Machine, setting: Setting, levels: WorkLevels
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Objectives (n, 3) and feasibility (n,) of a column of machines under the hard limits."""
+    hard = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(machine, setting, levels)
+        points = np.stack(objectives(evaluation), axis=1)
+        return points, keeps(evaluation, hard) & np.isfinite(points).all(axis=1)
+
+
+def all_indices(sizes: tuple[int, ...], start: int, stop: int) -> NDArray[np.intp]:
+    """Part indices of the machines ``start`` to ``stop`` of a space, last category fastest."""
+    return np.stack(np.unravel_index(np.arange(start, stop), sizes), axis=1)
+
+
+def brute_front(space: Space, setting: Setting) -> Designs:
+    """Front of a space by evaluating all of it; ties are kept, rows in order of their indices.
+
+    Limits that need no solved stroke are read first, and strokes solved for what is left.
+    """
+    levels = work_levels(setting.wood)
+    plain = tuple(
+        limit for limit in limits_of(setting) if limit.kind == "hard" and not limit.solved
+    )
+    kept_rows, kept_points = [], []
+    for start in range(0, space.size, CHUNK):
+        rows = all_indices(space.sizes, start, min(start + CHUNK, space.size))
+        with np.errstate(all="ignore"):
+            rows = rows[keeps(Evaluation(space.machine(rows), setting, levels), plain)]
+        points, feasible = evaluate_fully(space.machine(rows), setting, levels)
+        kept_rows.append(rows[feasible])
+        kept_points.append(points[feasible])
+    rows, points = np.concatenate(kept_rows), np.concatenate(kept_points)
+    front = not_dominated(points)
+    return Designs(rows[front], points[front])

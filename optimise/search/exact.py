@@ -1,0 +1,486 @@
+"""Exact front of a space by branch and bound, general over part categories.
+
+What is proven, and from what:
+
+1. A category whose every quantity has a better direction can be stood in for by its ideal part:
+   the best of each quantity over the list. A machine with ideal parts in some categories is no
+   slower, and has no smaller margin at any limit of the table, than any machine with listed parts
+   there (each declared direction is held to the truth by random machines in the tests).
+2. So a partly chosen machine, filled up with ideal parts, bounds the time of all its completions
+   from below and their margins from above. Its outlay with the cheapest parts bounds theirs from
+   below; outlays are added in one order, and rounding keeps that order.
+3. A branch is dropped only when a limit's bound is crossed, or when a machine already evaluated in
+   full is strictly quicker (by more than the flow solve can err), no weaker and no dearer than its
+   bounds. Such a branch holds no member of the front and no equal of one.
+4. Categories that touch neither time nor force are chosen last, in order of outlay: the first that
+   keeps every limit is the only one that can be on the front, with its equals in outlay.
+5. The user's own limits are read only on machines whose relevant parts are all chosen.
+
+What a limit or an objective depends on is not declared but seen: the chain is evaluated with one
+category as a column and the shape of the answer tells. No category is named here.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimise.columns import Array
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.limits import Limit, limits_of
+from optimise.machine.parts import CATEGORIES, Machine, Part, ideal, is_directional, take
+from optimise.machine.setting import Setting
+from optimise.machine.wood import work_levels
+from optimise.search.archive import Archive, not_dominated
+from optimise.search.brute import CHUNK, Designs, evaluate_fully
+from optimise.study.space import Space
+
+Rows = NDArray[np.intp]
+Mask = NDArray[np.bool_]
+Progress = Callable[[str, float], None]
+
+SCREEN_SLACK = 1e-6
+"""A screened margin this little under zero is left to the full evaluation."""
+MATRIX = 2_000_000
+"""Most cells of a table of branches against parts at a time."""
+UNKNOWN = -1
+
+
+@dataclass(frozen=True)
+class ExactFront:
+    """Front and what it took: ``evaluated`` counts every machine, whole or part ideal, solved."""
+
+    designs: Designs
+    evaluated: int
+    branches: int
+    seconds: float
+
+
+@dataclass(frozen=True)
+class _Branches:
+    """Partly chosen machines: part index per category or UNKNOWN, core row, bounds."""
+
+    rows: Rows
+    core: Rows
+    times: Array
+    forces: Array
+
+    def pick(self, mask: Mask | Rows) -> _Branches:
+        return _Branches(self.rows[mask], self.core[mask], self.times[mask], self.forces[mask])
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+
+@dataclass
+class _Tally:
+    evaluated: int = 0
+    branches: int = 0
+    started: float = field(default_factory=time.perf_counter)
+
+
+class _Problem:
+    """Space and setting with what the search learns about them."""
+
+    def __init__(self, space: Space, setting: Setting) -> None:
+        self.space = space
+        self.setting = setting
+        self.levels = work_levels(setting.wood)
+        self.parts: tuple[Part, ...] = tuple(price_list.parts for price_list in space.lists)
+        self.sizes = space.sizes
+        self.count = len(self.parts)
+        self.directional = [is_directional(CATEGORIES[name]) for name in space.categories]
+        self.stand_ins = tuple(
+            ideal(part) if directional else take(part, np.intp(0))
+            for part, directional in zip(self.parts, self.directional, strict=True)
+        )
+        self.outlays = [np.asarray(part.outlay, dtype=np.float64) for part in self.parts]
+        self.limits = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
+        self._probe()
+
+    def evaluation(self, columns: Sequence[Rows | None]) -> Evaluation:
+        """Evaluation with the listed part per lane where a column is given, else the stand-in."""
+        chosen = {
+            name: stand_in if column is None else take(part, column)
+            for name, part, stand_in, column in zip(
+                self.space.categories, self.parts, self.stand_ins, columns, strict=True
+            )
+        }
+        return Evaluation(Machine(**chosen), self.setting, self.levels)
+
+    def _probe(self) -> None:
+        pair = np.zeros(2, dtype=np.intp)
+        self.touches: dict[str, set[int]] = {limit.name: set() for limit in self.limits}
+        self.timed: set[int] = set()
+        for place in range(self.count):
+            columns: list[Rows | None] = [None] * self.count
+            columns[place] = pair
+            evaluation = self.evaluation(columns)
+            for limit in self.limits:
+                if np.shape(early_margin(limit, evaluation)) == (2,):
+                    self.touches[limit.name].add(place)
+            if np.shape(evaluation.cycle_time) == (2,) or np.shape(evaluation.force) == (2,):
+                self.timed.add(place)
+        self.core = [place for place in range(self.count) if not self.directional[place]]
+        self.finishing = [
+            place
+            for place in range(self.count)
+            if self.directional[place] and place not in self.timed
+        ]
+        self.branching = [
+            place for place in range(self.count) if self.directional[place] and place in self.timed
+        ]
+
+    def decided(self, chosen: set[int], newly: set[int], *, solved: bool) -> list[Limit]:
+        """Limits that may cut branches in which the parts of ``chosen`` are known.
+
+        Only those that read a category of ``newly``; those that need a solved stroke only when
+        asked for; the study's own only when every category they read is known.
+        """
+        found = []
+        for limit in self.limits:
+            touched = self.touches[limit.name]
+            if limit.solved and not solved:
+                continue
+            if newly and not touched & newly:
+                continue
+            known = touched if not limit.monotone else touched & set(self.core)
+            if known <= chosen:
+                found.append(limit)
+        return found
+
+    def floor(self, rows: Rows, cheapest: Array) -> Array:
+        """Least outlay of the completions of branches, summed as the evaluation sums it.
+
+        ``cheapest`` holds the least outlay per branch (or one row for all) and category.
+        """
+        total: Array = np.zeros(len(rows))
+        for place in range(self.count):
+            known = rows[:, place]
+            listed = self.outlays[place][np.maximum(known, 0)]
+            total = total + np.where(known == UNKNOWN, cheapest[:, place], listed)
+        return total
+
+
+def early_margin(limit: Limit, evaluation: Evaluation) -> Array:
+    """Margin of a limit, or its screen where it has one."""
+    reading = limit.margin if limit.screen is None else limit.screen
+    return np.asarray(reading(evaluation))
+
+
+def _passes(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
+    kept: Mask = np.asarray(True)
+    for limit in limits:
+        slack = SCREEN_SLACK if limit.screen is not None else 0.0
+        kept = kept & (early_margin(limit, evaluation) >= -slack)
+    return kept
+
+
+def _columns(problem: _Problem, rows: Rows) -> list[Rows | None]:
+    return [
+        None if len(rows) == 0 or rows[0, place] == UNKNOWN else rows[:, place]
+        for place in range(problem.count)
+    ]
+
+
+def _cores(problem: _Problem) -> Rows:
+    """All combinations of the categories without a better direction that no limit forbids."""
+    rows = np.full((1, problem.count), UNKNOWN, dtype=np.intp)
+    chosen: set[int] = set()
+    for place in problem.core:
+        chosen.add(place)
+        kept = []
+        parts = problem.sizes[place]
+        for some in np.array_split(rows, max(1, -(-len(rows) * parts // CHUNK))):
+            grown = np.repeat(some, parts, axis=0)
+            grown[:, place] = np.tile(np.arange(parts), len(some))
+            limits = problem.decided(chosen, {place}, solved=False)
+            fine = _passes(limits, problem.evaluation(_columns(problem, grown)))
+            kept.append(grown[np.broadcast_to(fine, (len(grown),))])
+        rows = np.concatenate(kept)
+    return rows
+
+
+def _bound(problem: _Problem, rows: Rows, limits: Sequence[Limit], tally: _Tally) -> tuple[
+    Array, Array, Mask
+]:
+    """Least time, force (negative) and early feasibility of branches."""
+    times, forces, fine = [], [], []
+    for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
+        evaluation = problem.evaluation(_columns(problem, some))
+        shape = (len(some),)
+        fine.append(np.broadcast_to(_passes(limits, evaluation), shape))
+        times.append(np.broadcast_to(np.asarray(evaluation.cycle_time), shape))
+        forces.append(np.broadcast_to(-np.asarray(evaluation.force), shape))
+    tally.evaluated += len(rows)
+    found = np.concatenate(times)
+    return found, np.concatenate(forces), np.concatenate(fine) & np.isfinite(found)
+
+
+@dataclass(frozen=True)
+class _Tables:
+    """Per core and category: which parts may serve, and the least time with each."""
+
+    possible: list[Mask]
+    times: list[Array]
+    cheapest: Array
+
+
+def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
+    possible: list[Mask] = []
+    times: list[Array] = []
+    cheapest = np.zeros((len(cores), problem.count))
+    for place in range(problem.count):
+        parts = problem.sizes[place]
+        if place in problem.core:
+            possible.append(np.ones((len(cores), 1), dtype=np.bool_))
+            times.append(np.zeros((len(cores), 1)))
+            continue
+        limits = problem.decided(set(problem.core) | {place}, {place}, solved=False)
+        serve = np.zeros((len(cores), parts), dtype=np.bool_)
+        least = np.zeros((len(cores), parts))
+        for some in np.array_split(
+            np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))
+        ):
+            columns = [
+                None if column is None else column[:, None]
+                for column in _columns(problem, cores.rows[some])
+            ]
+            columns[place] = np.arange(parts)[None, :]
+            evaluation = problem.evaluation(columns)
+            shape = (len(some), parts)
+            serve[some] = np.broadcast_to(_passes(limits, evaluation), shape)
+            if place in problem.timed:
+                least[some] = np.asarray(evaluation.cycle_time)
+                serve[some] &= np.isfinite(least[some])
+                tally.evaluated += len(some) * parts
+        possible.append(serve)
+        times.append(least)
+        with np.errstate(invalid="ignore"):
+            cheapest[:, place] = np.where(serve, problem.outlays[place], np.inf).min(axis=1)
+    return _Tables(possible, times, cheapest)
+
+
+def _order(problem: _Problem, cores: _Branches, tables: _Tables) -> list[int]:
+    """Branching categories, the one that moves the time most first."""
+
+    def spread(place: int) -> float:
+        slower = tables.times[place] - cores.times[:, None]
+        return float(np.where(tables.possible[place], slower, 0.0).mean())
+
+    return sorted(problem.branching, key=spread, reverse=True)
+
+
+def _grow(
+    problem: _Problem, branches: _Branches, tables: _Tables, place: int
+) -> tuple[_Branches, Array]:
+    """Branches with every part that may serve in one more category, and the part's least time."""
+    where, part = np.nonzero(tables.possible[place][branches.core])
+    rows = branches.rows[where].copy()
+    rows[:, place] = part
+    grown = _Branches(rows, branches.core[where], branches.times[where], branches.forces[where])
+    return grown, tables.times[place][grown.core, part]
+
+
+class _Finish:
+    """Choice of the categories that touch neither time nor force, cheapest first."""
+
+    def __init__(self, problem: _Problem) -> None:
+        self.problem = problem
+        sizes = [problem.sizes[place] for place in problem.finishing]
+        grid = np.indices(sizes).reshape(len(sizes), -1).T if sizes else np.zeros((1, 0))
+        self.grid = grid.astype(np.intp)
+
+    def _outlays(self, rows: Rows) -> Array:
+        """Outlay of each branch with each choice (n, m), summed as the evaluation sums it."""
+        problem = self.problem
+        total: Array = np.zeros((len(rows), len(self.grid)))
+        for place in range(problem.count):
+            if place in problem.finishing:
+                choice = self.grid[:, problem.finishing.index(place)]
+                total = total + problem.outlays[place][choice][None, :]
+            else:
+                total = total + problem.outlays[place][rows[:, place]][:, None]
+        return total
+
+    def _fits(self, rows: Rows) -> Mask:
+        problem = self.problem
+        columns: list[Rows | None] = [
+            None if column is None else column[:, None] for column in _columns(problem, rows)
+        ]
+        for nth, place in enumerate(problem.finishing):
+            columns[place] = self.grid[None, :, nth]
+        evaluation = problem.evaluation(columns)
+        fits = _passes(problem.limits, evaluation)
+        return np.broadcast_to(fits, (len(rows), len(self.grid))).copy()
+
+    def machines(self, branches: _Branches, tally: _Tally) -> Designs:
+        """Cheapest feasible machines, with their equals, of branches with all else chosen."""
+        found_rows, found_points = [], []
+        size = max(1, min(CHUNK, MATRIX // len(self.grid)))
+        for start in range(0, len(branches), size):
+            some = branches.pick(np.arange(start, min(start + size, len(branches))))
+            fits = self._fits(some.rows)
+            outlays = np.where(fits, self._outlays(some.rows), np.inf)
+            open_rows = np.flatnonzero(fits.any(axis=1))
+            while len(open_rows):
+                least = outlays[open_rows].min(axis=1)
+                chosen = outlays[open_rows] == least[:, None]
+                where, choice = np.nonzero(chosen)
+                rows = some.rows[open_rows[where]].copy()
+                rows[:, self.problem.finishing] = self.grid[choice]
+                points, feasible = self._evaluate(rows, tally)
+                found_rows.append(rows[feasible])
+                found_points.append(points[feasible])
+                outlays[open_rows[where], choice] = np.inf
+                settled = np.zeros(len(open_rows), dtype=np.bool_)
+                settled[where[feasible]] = True
+                open_rows = open_rows[~settled]
+                open_rows = open_rows[np.isfinite(outlays[open_rows]).any(axis=1)]
+        if not found_rows:
+            return Designs(np.zeros((0, self.problem.count), dtype=np.intp), np.zeros((0, 3)))
+        return Designs(np.concatenate(found_rows), np.concatenate(found_points))
+
+    def _evaluate(self, rows: Rows, tally: _Tally) -> tuple[Array, Mask]:
+        points, feasible = [], []
+        for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
+            found = evaluate_fully(
+                self.problem.space.machine(some), self.problem.setting, self.problem.levels
+            )
+            points.append(found[0])
+            feasible.append(found[1])
+        tally.evaluated += len(rows)
+        return np.concatenate(points), np.concatenate(feasible)
+
+
+def _seed(
+    problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]
+) -> _Branches:
+    """Likely members of the front: branch and bound on times that are predicted, not solved.
+
+    The prediction adds the delays that each part makes alone. It only chooses which machines are
+    evaluated first; nothing is concluded from it.
+    """
+    delays = [
+        np.maximum(tables.times[place] - cores.times[:, None], 0.0)
+        if place in order
+        else np.zeros((len(cores), 1))
+        for place in range(problem.count)
+    ]
+    cheap_part = {
+        place: np.where(tables.possible[place], problem.outlays[place], np.inf).argmin(axis=1)
+        for place in order
+    }
+    cheap_delay = {
+        place: np.take_along_axis(delays[place], cheap_part[place][:, None], axis=1)[:, 0]
+        for place in order
+    }
+    likely = Archive()
+    branches = cores
+    for step, place in enumerate(order):
+        grown, _ = _grow(problem, branches, tables, place)
+        times = grown.times + delays[place][grown.core, grown.rows[:, place]]
+        grown = _Branches(grown.rows, grown.core, times, grown.forces)
+        costs = problem.floor(grown.rows, tables.cheapest[grown.core])
+        rest = sum((cheap_delay[later][grown.core] for later in order[step + 1 :]), np.zeros(1))
+        reached = np.stack([times + rest, grown.forces, costs], axis=1)
+        reached = reached[np.isfinite(costs)]
+        likely.add(reached[not_dominated(reached)])
+        branches = grown.pick(np.isfinite(costs) & ~likely.beats(times, grown.forces, costs))
+    return branches
+
+
+def exact_front(
+    space: Space, setting: Setting, progress: Progress | None = None
+) -> ExactFront:
+    """Front of cycle time, force and outlay over a space: all members, ties kept.
+
+    Parameters
+    ----------
+    space
+        Price lists of all categories.
+    setting
+        Everything that is not a part; its hard limits hold.
+    progress
+        Called with words and a share now and then.
+    """
+    tell = progress or (lambda _words, _share: None)
+    tally = _Tally()
+    with np.errstate(all="ignore"):
+        designs = _search(_Problem(space, setting), tally, tell)
+    return ExactFront(
+        designs, tally.evaluated, tally.branches, time.perf_counter() - tally.started
+    )
+
+
+def _search(problem: _Problem, tally: _Tally, tell: Progress) -> Designs:
+    tell("cores that keep their limits", 0.0)
+    core_rows = _cores(problem)
+    chosen = set(problem.core)
+    nothing = Designs(np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, 3)))
+    if len(core_rows) == 0:
+        return nothing
+    times, forces, fine = _bound(
+        problem, core_rows, problem.decided(chosen, set(), solved=True), tally
+    )
+    cores = _Branches(core_rows, np.arange(len(core_rows)), times, forces).pick(fine)
+    cores = _Branches(cores.rows, np.arange(len(cores)), cores.times, cores.forces)
+    if len(cores) == 0:
+        return nothing
+    tables = _tables(problem, cores, tally)
+    order = _order(problem, cores, tables)
+    finish = _Finish(problem)
+    found: list[Designs] = []
+    archive = Archive()
+
+    def settle(branches: _Branches) -> None:
+        designs = finish.machines(branches, tally)
+        if len(designs.indices):
+            found.append(designs)
+            archive.add(designs.points)
+
+    tell("likely members of the front", 0.05)
+    settle(_seed(problem, cores, tables, order))
+
+    waiting: list[tuple[int, _Branches]] = [(0, cores)]
+    while waiting:
+        depth, branches = waiting.pop()
+        costs = problem.floor(branches.rows, tables.cheapest[branches.core])
+        branches = branches.pick(
+            np.isfinite(costs) & ~archive.beats(branches.times, branches.forces, costs)
+        )
+        tally.branches += len(branches)
+        if len(branches) == 0:
+            continue
+        if depth == len(order):
+            settle(branches)
+            continue
+        place = order[depth]
+        grown, alone = _grow(problem, branches, tables, place)
+        times = np.maximum(grown.times, alone)
+        costs = problem.floor(grown.rows, tables.cheapest[grown.core])
+        grown = _Branches(grown.rows, grown.core, times, grown.forces).pick(
+            np.isfinite(costs) & ~archive.beats(times, grown.forces, costs)
+        )
+        if depth > 0 and len(grown):
+            known = chosen | set(order[: depth + 1])
+            limits = problem.decided(known, {place}, solved=False)
+            times, forces, fine = _bound(problem, grown.rows, limits, tally)
+            grown = _Branches(grown.rows, grown.core, times, forces).pick(fine)
+        for start in range(0, len(grown), CHUNK):
+            waiting.append(
+                (depth + 1, grown.pick(np.arange(start, min(start + CHUNK, len(grown)))))
+            )
+        tell("branches", 1.0 - len(waiting) / (len(waiting) + 10.0))
+    if not found:
+        return nothing
+    rows = np.concatenate([designs.indices for designs in found])
+    points = np.concatenate([designs.points for designs in found])
+    rows, first = np.unique(rows, axis=0, return_index=True)
+    points = points[first]
+    front = not_dominated(points)
+    return Designs(rows[front], points[front])

@@ -1,0 +1,138 @@
+"""A study as it is after loading: checked, in SI, with a price list for each part category."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimise.machine.parts import Part
+from optimise.machine.quantities import quantity
+from optimise.machine.setting import Setting
+from optimise.units import System
+
+MEASURED: dict[str, str] = {
+    "extend_time": "time",
+    "retract_time": "time",
+    "cycle_time": "time",
+    "loaded_cycle_time": "time",
+    "oil_temperature": "temperature",
+    "engine_speed": "rotation",
+    "extend_pressure": "pressure",
+    "retract_pressure": "pressure",
+}
+"""What may be measured on the machine, and the kind of unit of each."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measurement:
+    """One reading taken on the machine owned.
+
+    Attributes
+    ----------
+    kind
+        A key of :data:`MEASURED`.
+    value, uncertainty
+        Mean reading and its standard uncertainty, SI; a temperature in kelvin.
+    repeats
+        Number of readings behind the mean.
+    note
+        Words of the person who measured.
+    """
+
+    kind: str
+    value: float
+    uncertainty: float
+    repeats: int = 1
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Money:
+    """What hours cost and what they bring, in the study's currency."""
+
+    labour_rate: float = quantity(
+        "money", "labour rate", "cost of an hour of fitting", lowest=0.0, default=0.0
+    )
+    margin: float = quantity(
+        "share",
+        "margin",
+        "share of the selling price that is left after the cost",
+        lowest=0.0,
+        highest=0.95,
+        default=0.0,
+    )
+    hourly_worth: float = quantity(
+        "money", "hourly worth", "what an hour of splitting saved is worth", lowest=0.0, default=0.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceList:
+    """Parts of one category.
+
+    Attributes
+    ----------
+    category
+        A key of ``CATEGORIES``.
+    names
+        Names of the n parts, in the order of the file.
+    parts
+        Their data, every field a column of shape (n,), ``outlay`` included.
+    """
+
+    category: str
+    names: tuple[str, ...]
+    parts: Part
+
+
+@dataclass(frozen=True, kw_only=True)
+class Study:
+    """Everything that a question is asked about.
+
+    Attributes
+    ----------
+    name, title, notes
+        Words for a person.
+    folder
+        Where study.toml and its price lists stand.
+    system
+        Unit system in which answers are shown.
+    currency, price_date
+        Of every price; the date as YYYY-MM-DD, "" when not stated.
+    setting
+        All that is not a part.
+    lists
+        Price list of each category, in the order of ``CATEGORIES``.
+    owned
+        Part of each category that is on the machine today.
+    fitted
+        Part of each category on the machine asked about: those owned, with parts put on for this
+        call.
+    overrides
+        Fields of fitted parts changed for this call, by category and field, SI.
+    allowed
+        Names that a search may use, for each category, in list order.
+    measurements
+        Readings taken on the machine owned.
+    money
+        Rates and margin.
+    fingerprint
+        SHA-256 over all that answers depend on; words and unit system do not count.
+    """
+
+    name: str
+    title: str
+    folder: Path
+    system: System
+    currency: str
+    price_date: str
+    setting: Setting
+    lists: dict[str, PriceList]
+    owned: dict[str, str]
+    fitted: dict[str, str]
+    overrides: dict[str, dict[str, float]]
+    allowed: dict[str, tuple[str, ...]]
+    measurements: tuple[Measurement, ...]
+    money: Money
+    notes: str
+    fingerprint: str

@@ -1,0 +1,31 @@
+"""All check rows, by the physics module that they check."""
+
+from __future__ import annotations
+
+from tests.references import (
+    cylinder_rows,
+    engine_rows,
+    heat_rows,
+    lines_rows,
+    oil_rows,
+    pump_rows,
+    strength_rows,
+    valves_rows,
+    work_rows,
+)
+from tests.references.check import Check, Label
+
+ROWS_OF_MODULE: dict[str, tuple[Check, ...]] = {
+    "oil": oil_rows.ROWS,
+    "lines": lines_rows.ROWS,
+    "valves": valves_rows.ROWS,
+    "pump": pump_rows.ROWS,
+    "engine": engine_rows.ROWS,
+    "cylinder": cylinder_rows.ROWS,
+    "strength": strength_rows.ROWS,
+    "heat": heat_rows.ROWS,
+    "work": work_rows.ROWS,
+}
+CHECKS: tuple[Check, ...] = tuple(row for rows in ROWS_OF_MODULE.values() for row in rows)
+
+__all__ = ["CHECKS", "ROWS_OF_MODULE", "Check", "Label"]
