@@ -23,7 +23,7 @@ from optimise.columns import (
 from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
-from optimise.machine.strokes import Cylinder, PowerPlant, Strokes
+from optimise.machine.strokes import Cylinder, PowerPlant, Stages, Strokes
 from optimise.machine.wood import WorkLevels, unsplit_share, work_levels
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 
@@ -55,21 +55,24 @@ class Evaluation:
         self.ram = Cylinder(machine, setting)
         self.plant = PowerPlant(machine, setting)
 
-    def strokes_at(self, temperature: Column) -> Strokes:
-        """Strokes at an oil temperature [K]."""
+    def _strokes(self, temperature: Column, stages: Stages | None = None) -> Strokes:
         return Strokes(
-            self.machine, self.setting, self.levels, self.plant, self.ram, temperature
+            self.machine, self.setting, self.levels, self.plant, self.ram, temperature, stages
         )
 
     @cached_property
     def rated(self) -> Strokes:
         """Strokes at the rating temperature."""
-        return self.strokes_at(self.setting.surroundings.rated_oil_temperature)
+        return self._strokes(self.setting.surroundings.rated_oil_temperature)
 
     @cached_property
     def cold(self) -> Strokes:
         """Circuit at the cold start; only its lines are asked for."""
-        return self.strokes_at(self.setting.surroundings.cold_oil_temperature)
+        return self._strokes(self.setting.surroundings.cold_oil_temperature)
+
+    def strokes_at(self, temperature: Column) -> Strokes:
+        """Strokes at another oil temperature [K], in the stages of the rating temperature."""
+        return self._strokes(temperature, self.rated.stages)
 
     # --- cycle -------------------------------------------------------------------------------
 
@@ -135,9 +138,9 @@ class Evaluation:
         settling = self._settling_time(
             far_path, out.flow / ram.area_ratio, ram.annulus_area * stroke
         ) + self._settling_time(far_path, back.flow * ram.area_ratio, ram.cap_area * stroke)
-        starting = self._starting_time(
-            out, ram.cap_area, ram.annulus_area
-        ) + self._starting_time(back, ram.annulus_area, ram.cap_area)
+        starting = self._starting_time(out, ram.cap_area, ram.annulus_area) + self._starting_time(
+            back, ram.annulus_area, ram.cap_area
+        )
         shifting = 2.0 * self.machine.valve.shift_time
         return self.setting.constants.reversal_factor * (shifting + settling + starting)
 
@@ -216,9 +219,7 @@ class Evaluation:
     @cached_property
     def extend_stage_demand(self) -> Column:
         """Pump pressure that the full flow would need on the way out, no log [Pa]."""
-        return self.rated.high_stage_demand(
-            self.rated.extend_path, self.rated.extend_load_pressure
-        )
+        return self.rated.high_stage_demand(self.rated.extend_path, self.rated.extend_load_pressure)
 
     @cached_property
     def retract_stage_demand(self) -> Column:
@@ -268,9 +269,7 @@ class Evaluation:
     @cached_property
     def work_velocity(self) -> Column:
         """Mean velocity in the cap-end work hose on the way back [m/s]."""
-        return lines.mean_velocity(
-            self.largest_return_flow, self.machine.work_hoses.inner_diameter
-        )
+        return lines.mean_velocity(self.largest_return_flow, self.machine.work_hoses.inner_diameter)
 
     @cached_property
     def return_velocity(self) -> Column:
@@ -417,8 +416,8 @@ class Evaluation:
     @cached_property
     def low_stage_share(self) -> Column:
         """Share of the loaded out stroke's time in the low stage."""
-        low: Column = (1.0 - self.levels.loaded_share) * self.extend_time * (
-            1.0 - self.extend_high_stage
+        low: Column = (
+            (1.0 - self.levels.loaded_share) * self.extend_time * (1.0 - self.extend_high_stage)
         )
         for time, _, _, high in self.rated.loaded_parts:
             low = low + time * (1.0 - high)
@@ -463,14 +462,15 @@ class Evaluation:
         """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
         air = self.setting.surroundings.air_temperature
         shape = shape_of(self.machine)
-        flat = flattened(self.machine, shape)
+        flat, stages = flattened(self.machine, shape), flattened(self.rated.stages, shape)
         count = int(np.prod(shape, dtype=int))
 
         def residual(temperature: Array, lanes: Lanes | None) -> Array:
-            machine = flat if lanes is None else lanes_of(flat, lanes)
+            machine, stage = (flat, stages) if lanes is None else lanes_of((flat, stages), lanes)
             here = Evaluation(machine, self.setting, self.levels)
             conductance = here.cooling_conductance
-            excess = here.heat_of(here.strokes_at(temperature)) - conductance * (temperature - air)
+            enters = here.heat_of(here._strokes(temperature, stage))
+            excess = enters - conductance * (temperature - air)
             return np.asarray(excess / conductance)
 
         start = np.full(count, self.setting.surroundings.rated_oil_temperature)
@@ -495,9 +495,7 @@ class Evaluation:
 
     @cached_property
     def _walther(self) -> tuple[Column, Column]:
-        return oil.walther_constants(
-            self.setting.oil.viscosity_40, self.setting.oil.viscosity_100
-        )
+        return oil.walther_constants(self.setting.oil.viscosity_40, self.setting.oil.viscosity_100)
 
     @cached_property
     def steady_viscosity(self) -> Column:
@@ -540,7 +538,7 @@ class Evaluation:
     def air_space_use(self) -> Column:
         """Share of the air space that warming oil takes up, topped up with the rod out."""
         place = self.setting.surroundings
-        warming = np.maximum(HOT_LEVEL - place.cold_oil_temperature, 0.0)
+        warming = max(HOT_LEVEL - place.cold_oil_temperature, 0.0)
         growth = self.oil_volume * self.setting.oil.expansion * warming
         return (growth + self.rod_swing) / self.air_space
 
@@ -608,7 +606,7 @@ class Evaluation:
     def solved(self) -> Column:
         """1 where every flow of the rated strokes was found."""
         found = np.isfinite(self.cycle_time) & np.isfinite(self.loaded_cycle_time)
-        return found * 1.0
+        return np.where(found, 1.0, 0.0)
 
 
 HOT_LEVEL = 355.15

@@ -8,8 +8,9 @@ columns, schema, search and report follow from the field metadata.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar, get_type_hints
+from typing import Any, TypeVar, cast, get_type_hints
 
 import numpy as np
 
@@ -49,9 +50,7 @@ class Engine(Part):
     no_load_speed: Column = quantity(
         "rotation", "no-load speed", "governed speed with no load", lowest=10.0, highest=2000.0
     )
-    peak_torque: Column = quantity(
-        "torque", "peak torque", "largest full-load torque, sea level"
-    )
+    peak_torque: Column = quantity("torque", "peak torque", "largest full-load torque, sea level")
     peak_torque_speed: Column = quantity(
         "rotation", "speed of peak torque", "speed of the largest torque", lowest=10.0, highest=2000
     )
@@ -103,7 +102,10 @@ class Pump(Part):
     )
     max_speed: Column = quantity("rotation", "highest speed", "allowed speed", lowest=10.0)
     min_inlet_pressure: Column = quantity(
-        "pressure", "lowest inlet pressure", "absolute, warm and continuous", lowest=1e3,
+        "pressure",
+        "lowest inlet pressure",
+        "absolute, warm and continuous",
+        lowest=1e3,
         default=0.8e5,
     )
     min_viscosity: Column = quantity(
@@ -273,13 +275,14 @@ MONEY = ("price", "fitting_time", "resale", "outlay")
 _AnyPart = TypeVar("_AnyPart", bound=Part)
 
 
+def assemble(parts: Mapping[str, Part]) -> Machine:
+    """Machine of one part, or one column of parts, per category."""
+    return Machine(**cast(dict[str, Any], dict(parts)))
+
+
 def physical(category: type[Part]) -> dict[str, Quantity]:
     """Quantities of a category that the model computes with: all but the money."""
-    return {
-        name: spec
-        for name, spec in quantities(category).items()
-        if name not in MONEY
-    }
+    return {name: spec for name, spec in quantities(category).items() if name not in MONEY}
 
 
 def is_directional(category: type[Part]) -> bool:
@@ -287,8 +290,8 @@ def is_directional(category: type[Part]) -> bool:
     return all(spec.better != 0 for spec in physical(category).values())
 
 
-def take(part: _AnyPart, lanes: Lanes) -> _AnyPart:
-    """Part with the lanes asked for, in their order; ``part`` must hold columns of shape (n,)."""
+def take(part: _AnyPart, lanes: Lanes | np.intp) -> _AnyPart:
+    """Part with the lanes asked for, in their shape; ``part`` must hold columns of shape (n,)."""
     picked: dict[str, Any] = {
         field.name: np.asarray(getattr(part, field.name))[lanes]
         for field in dataclasses.fields(part)

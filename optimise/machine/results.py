@@ -39,12 +39,8 @@ RESULTS: tuple[Result, ...] = (
     Result("force_N", "Force at relief", "force", lambda e: e.force),
     Result("flow.extend_m3_s", "Pump flow out", "flow", lambda e: e.extend_flow),
     Result("flow.retract_m3_s", "Pump flow back", "flow", lambda e: e.retract_flow),
-    Result(
-        "flow.extend_return_m3_s", "Return flow out", "flow", lambda e: e.extend_return_flow
-    ),
-    Result(
-        "flow.retract_return_m3_s", "Return flow back", "flow", lambda e: e.retract_return_flow
-    ),
+    Result("flow.extend_return_m3_s", "Return flow out", "flow", lambda e: e.extend_return_flow),
+    Result("flow.retract_return_m3_s", "Return flow back", "flow", lambda e: e.retract_return_flow),
     Result("speed.extend_m_s", "Ram speed out", "speed", lambda e: e.extend_speed),
     Result("speed.retract_m_s", "Ram speed back", "speed", lambda e: e.retract_speed),
     Result(
@@ -79,12 +75,16 @@ RESULTS: tuple[Result, ...] = (
     ),
     Result("engine.speed_rpm", "Engine speed out", "rotation", lambda e: e.engine_speed),
     Result(
-        "engine.high_stage_load", "Engine load before the shift", "share",
+        "engine.high_stage_load",
+        "Engine load before the shift",
+        "share",
         lambda e: e.high_stage_load,
     ),
     Result("engine.low_stage_load", "Engine load at relief", "share", lambda e: e.low_stage_load),
     Result("engine.mean_power_W", "Mean shaft power", "power", lambda e: e.mean_power),
-    Result("oil.steady_degC", "Steady oil temperature", "temperature", lambda e: e.steady_temperature),
+    Result(
+        "oil.steady_degC", "Steady oil temperature", "temperature", lambda e: e.steady_temperature
+    ),
     Result("oil.heat_W", "Heat into the oil at the rating", "power", lambda e: e.rated_heat),
     Result(
         "oil.steady_viscosity_m2_s",
@@ -95,9 +95,7 @@ RESULTS: tuple[Result, ...] = (
     Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour),
     Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period),
     Result("work.fuel_per_piece_kg", "Fuel per piece", "mass", lambda e: e.fuel_per_piece),
-    Result(
-        "work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share
-    ),
+    Result("work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share),
     Result("strength.buckling_factor", "Buckling factor", "count", lambda e: e.buckling_factor),
     Result("cost.outlay", "Outlay", "money", lambda e: e.cost),
     Result("cost.price", "Price of all parts", "money", lambda e: e.price),

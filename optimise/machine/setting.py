@@ -22,11 +22,18 @@ class Frame:
     """``rod_only``: the rod is taken to be as long as the whole cylinder. ``stepped``: barrel and
     rod are each counted with their own stiffness."""
     barrel_length: float = quantity(
-        "length", "barrel length", "from the rear pin to the gland", lowest=0.0, highest=20.0,
+        "length",
+        "barrel length",
+        "from the rear pin to the gland",
+        lowest=0.0,
+        highest=20.0,
         default=0.0,
     )
     moving_mass: float = quantity(
-        "mass", "moving mass", "wedge or plate with its slides, without the rod", lowest=0.0,
+        "mass",
+        "moving mass",
+        "wedge or plate with its slides, without the rod",
+        lowest=0.0,
         default=20.0,
     )
     idle_drag: float = quantity(
@@ -44,7 +51,11 @@ class Frame:
         "count", "drive ratio", "pump speed over engine speed", lowest=0.1, highest=5.0, default=1.0
     )
     fill_share: float = quantity(
-        "share", "fill", "oil in the tank over its volume, rod in", lowest=0.2, highest=0.98,
+        "share",
+        "fill",
+        "oil in the tank over its volume, rod in",
+        lowest=0.2,
+        highest=0.98,
         default=0.8,
     )
     other_cooling: float = quantity(
@@ -58,7 +69,11 @@ class Line:
 
     length: float = quantity("length", "length", "of the hose", lowest=0.0, highest=50.0)
     turns: float = quantity(
-        "count", "turns", "number of turns, each made with the fittings", lowest=0.0, highest=50.0,
+        "count",
+        "turns",
+        "number of turns, each made with the fittings",
+        lowest=0.0,
+        highest=50.0,
         default=0.0,
     )
 
@@ -85,8 +100,12 @@ class Oil:
     )
     bulk_modulus: float = quantity("modulus", "bulk modulus", "without air", default=1.5e9)
     air_share: float = quantity(
-        "share", "free air", "volume share of free air at working pressure", lowest=0.0,
-        highest=0.2, default=0.005,
+        "share",
+        "free air",
+        "volume share of free air at working pressure",
+        lowest=0.0,
+        highest=0.2,
+        default=0.005,
     )
 
 
@@ -96,24 +115,44 @@ class Surroundings:
 
     altitude: float = quantity("length", "altitude", "", lowest=-500.0, highest=5000.0, default=0.0)
     air_temperature: float = quantity(
-        "temperature", "air temperature", "around the tank and the engine", lowest=223.15,
-        highest=333.15, default=298.15,
+        "temperature",
+        "air temperature",
+        "around the tank and the engine",
+        lowest=223.15,
+        highest=333.15,
+        default=298.15,
     )
     rated_oil_temperature: float = quantity(
-        "temperature", "rating temperature", "oil temperature of the stated results",
-        lowest=263.15, highest=373.15, default=323.15,
+        "temperature",
+        "rating temperature",
+        "oil temperature of the stated results",
+        lowest=263.15,
+        highest=373.15,
+        default=323.15,
     )
     cold_oil_temperature: float = quantity(
-        "temperature", "cold start", "coldest oil at which the engine is started",
-        lowest=223.15, highest=323.15, default=263.15,
+        "temperature",
+        "cold start",
+        "coldest oil at which the engine is started",
+        lowest=223.15,
+        highest=323.15,
+        default=263.15,
     )
     cold_engine_speed: float = quantity(
-        "rotation", "warm-up speed", "engine speed while the oil is cold", lowest=10.0,
-        highest=1000.0, default=1800.0 * math.pi / 30.0,
+        "rotation",
+        "warm-up speed",
+        "engine speed while the oil is cold",
+        lowest=10.0,
+        highest=1000.0,
+        default=1800.0 * math.pi / 30.0,
     )
     duty: float = quantity(
-        "share", "duty", "share of the working time in which the machine splits", lowest=0.0,
-        highest=1.0, default=0.7,
+        "share",
+        "duty",
+        "share of the working time in which the machine splits",
+        lowest=0.0,
+        highest=1.0,
+        default=0.7,
     )
 
 
@@ -146,16 +185,27 @@ class Log:
     share: float = quantity("share", "share", "of the pieces", lowest=0.0, highest=1.0)
     peak_force: float = quantity("force", "peak force", "mean over the class")
     spread: float = quantity(
-        "share", "spread", "standard deviation of the peak force over its mean", lowest=0.0,
-        highest=1.0, default=0.25,
+        "share",
+        "spread",
+        "standard deviation of the peak force over its mean",
+        lowest=0.0,
+        highest=1.0,
+        default=0.25,
     )
     loaded_travel: float = quantity(
-        "share", "loaded travel", "share of the stroke against resistance", highest=1.0,
+        "share",
+        "loaded travel",
+        "share of the stroke against resistance",
+        highest=1.0,
         default=0.5,
     )
     end_share: float = quantity(
-        "share", "end of split", "force at the end of the loaded travel over the peak", lowest=0.0,
-        highest=1.0, default=0.2,
+        "share",
+        "end of split",
+        "force at the end of the loaded travel over the peak",
+        lowest=0.0,
+        highest=1.0,
+        default=0.2,
     )
 
 
@@ -169,7 +219,10 @@ class Constants:
     )
     loss_factor: float = quantity("count", "loss factor", "on every line loss", default=1.0)
     seal_pressure: float = quantity(
-        "pressure", "seal friction", "friction of the seals over the bore area", lowest=0.0,
+        "pressure",
+        "seal friction",
+        "friction of the seals over the bore area",
+        lowest=0.0,
         default=1.5e5,
     )
     reversal_factor: float = quantity("count", "reversal factor", "on both reversals", default=1.0)
@@ -177,15 +230,23 @@ class Constants:
         "viscosity", "pump rating viscosity", "of the stated efficiencies", default=32e-6
     )
     pump_viscous_share: float = quantity(
-        "share", "viscous torque share", "of the pump's torque loss at its rating", lowest=0.0,
-        highest=1.0, default=0.5,
+        "share",
+        "viscous torque share",
+        "of the pump's torque loss at its rating",
+        lowest=0.0,
+        highest=1.0,
+        default=0.5,
     )
     filter_reference_viscosity: float = quantity(
         "viscosity", "filter rating viscosity", "of the stated drop", default=32e-6
     )
     filter_viscous_share: float = quantity(
-        "share", "viscous filter share", "of the filter's clean drop at its rating", lowest=0.0,
-        highest=1.0, default=0.7,
+        "share",
+        "viscous filter share",
+        "of the filter's clean drop at its rating",
+        lowest=0.0,
+        highest=1.0,
+        default=0.7,
     )
     reference_density: float = quantity(
         "density", "rating density", "of the stated drops", default=860.0

@@ -47,13 +47,16 @@ class Sheet:
     @property
     def least_margin(self) -> Array:
         """Smallest margin of a hard limit; the flow balance, which is kept or not, left out."""
-        return np.min(self._hard_margins()[1], axis=0)
+        least: Array = np.min(self._hard_margins()[1], axis=0)
+        return least
 
     @property
     def binding(self) -> NDArray[np.str_]:
         """Name of the hard limit with the smallest margin."""
         names, margins = self._hard_margins()
-        return np.asarray(names)[np.argmin(np.nan_to_num(margins, nan=-np.inf), axis=0)]
+        first: NDArray[np.intp] = np.argmin(np.nan_to_num(margins, nan=-np.inf), axis=0)
+        named: NDArray[np.str_] = np.asarray(names, dtype=np.str_)[first]
+        return named
 
     def _hard_margins(self) -> tuple[list[str], Array]:
         hard = [

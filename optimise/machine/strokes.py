@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +13,10 @@ from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
 from optimise.machine.wood import WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
+
+
+STANDSTILL = 1e-6
+"""Share of the pump's largest flow under which the ram stands; the stroke then has no time."""
 
 
 class Cylinder:
@@ -61,14 +66,14 @@ class PowerPlant:
         )
 
     def drive(self, dynamic_viscosity: Column, high_stage: Column) -> Drive:
-        """Drive with both sections at work where ``high_stage`` holds, else the small one alone."""
+        """Drive with both sections at work where ``high_stage`` is 1, else the small one alone."""
         part, motor = self.machine.pump, self.machine.engine
-        unloaded = pump.pressure_torque(
-            part.large_displacement, part.unload_pressure, self.coulomb
-        )
+        unloaded = pump.pressure_torque(part.large_displacement, part.unload_pressure, self.coulomb)
         return Drive(
-            displacement=np.where(high_stage, self.both_displacements, part.small_displacement),
-            idle_torque=np.where(high_stage, 0.0, unloaded),
+            displacement=np.where(
+                np.asarray(high_stage) > 0.0, self.both_displacements, part.small_displacement
+            ),
+            idle_torque=np.where(np.asarray(high_stage) > 0.0, 0.0, unloaded),
             coulomb=self.coulomb,
             viscous=pump.viscous_torque_per_speed(
                 self.both_displacements, dynamic_viscosity, self.viscous_coefficient
@@ -85,10 +90,21 @@ class PowerPlant:
         )
 
 
+@dataclass(frozen=True)
+class Stages:
+    """Which stage the pump works in, 1 for both sections, per stroke and level of the wood mix."""
+
+    extend: Column
+    retract: Column
+    neutral: Column
+    pushing: tuple[Column, ...]
+
+
 class Strokes:
     """All strokes at one oil temperature, each solved when first asked for.
 
-    The stage of the pump is decided once a stroke, by one evaluation at the shift pressure: where
+    The stage of the pump is decided once a stroke, by one evaluation at the shift pressure, and at
+    the rating temperature: ``stages`` carries that choice to other temperatures. There, where
     the circuit needs more than the shift pressure at the flow of both sections, the unloader is
     taken to hold the large section off for the whole of that phase (it latches; an unloader that
     hunts does no better on average than its small section in a stroke this short, and a machine
@@ -103,9 +119,11 @@ class Strokes:
         plant: PowerPlant,
         ram: Cylinder,
         temperature: Column,
+        stages: Stages | None = None,
     ) -> None:
         self.machine, self.setting, self.levels = machine, setting, levels
         self.plant, self.ram, self.temperature = plant, ram, temperature
+        self._stages = stages
         a, b = oil.walther_constants(setting.oil.viscosity_40, setting.oil.viscosity_100)
         self.kinematic_viscosity = oil.walther_viscosity(temperature, a, b)
         self.density = oil.density(temperature, setting.oil.density_15, setting.oil.expansion)
@@ -207,21 +225,29 @@ class Strokes:
     @cached_property
     def high_drive(self) -> Drive:
         """Engine with both pump sections at work."""
-        return self.plant.drive(self.dynamic_viscosity, True)
+        return self.plant.drive(self.dynamic_viscosity, 1.0)
 
     @cached_property
     def low_drive(self) -> Drive:
         """Engine with the small pump section alone at work."""
-        return self.plant.drive(self.dynamic_viscosity, False)
+        return self.plant.drive(self.dynamic_viscosity, 0.0)
 
     def high_stage_demand(self, path: Path, load_pressure: Column) -> Column:
         """Pump pressure [Pa] of the full flow that both sections give at the shift pressure."""
         return load_pressure + path.drop(self.high_drive.flow(self.plant.shift_pressure))
 
-    def solve(self, path: Path, load_pressure: Column) -> OperatingPoint:
-        """Flow, pressure, speed and torque of a steady stroke, stage decided first."""
+    def _decided(self, path: Path, load_pressure: Column) -> Column:
         demand = self.high_stage_demand(path, load_pressure)
-        high = np.asarray(demand) <= self.plant.shift_pressure
+        return np.where(np.asarray(demand) <= self.plant.shift_pressure, 1.0, 0.0)
+
+    def solve(
+        self, path: Path, load_pressure: Column, high_stage: Column | None = None
+    ) -> OperatingPoint:
+        """Flow, pressure, speed and torque of a steady stroke.
+
+        The stage is decided first, or taken from ``high_stage`` (1 or 0) where that is given.
+        """
+        high = self._decided(path, load_pressure) if high_stage is None else high_stage
         drive = self.plant.drive(self.dynamic_viscosity, high)
         circuit = Circuit(
             drive,
@@ -230,11 +256,12 @@ class Strokes:
             self.machine.valve.relief_pressure,
             self.plant.largest_flow,
         )
-        flow = solve_flow(circuit)
+        found = solve_flow(circuit)
+        flow = np.where(found > STANDSTILL * self.plant.largest_flow, found, np.nan)
         pressure = circuit.pressure(flow)
         speed = drive.speed(pressure)
         torque = drive.torque(pressure, speed)
-        return OperatingPoint(flow, pressure, speed, torque, torque * speed, high * 1.0)
+        return OperatingPoint(flow, pressure, speed, torque, torque * speed, high)
 
     @cached_property
     def extend_load_pressure(self) -> Column:
@@ -249,17 +276,20 @@ class Strokes:
     @cached_property
     def extend(self) -> OperatingPoint:
         """Out, without a log."""
-        return self.solve(self.extend_path, self.extend_load_pressure)
+        known = None if self._stages is None else self._stages.extend
+        return self.solve(self.extend_path, self.extend_load_pressure, known)
 
     @cached_property
     def retract(self) -> OperatingPoint:
         """Back."""
-        return self.solve(self.retract_path, self.retract_load_pressure)
+        known = None if self._stages is None else self._stages.retract
+        return self.solve(self.retract_path, self.retract_load_pressure, known)
 
     @cached_property
     def neutral(self) -> OperatingPoint:
         """Valve in neutral, oil through to the tank."""
-        return self.solve(self.neutral_path, 0.0)
+        known = None if self._stages is None else self._stages.neutral
+        return self.solve(self.neutral_path, 0.0, known)
 
     @cached_property
     def relief_flow(self) -> Column:
@@ -279,11 +309,22 @@ class Strokes:
         A level over the moving force is pushed at the relief pressure.
         """
         found = []
-        for force in self.levels.forces:
+        for nth, force in enumerate(self.levels.forces):
+            known = None if self._stages is None else self._stages.pushing[nth]
             met = np.minimum(force, self.moving_force)
             pressure = self.extend_load_pressure + met / self.ram.cap_area
-            found.append((met, self.solve(self.extend_path, pressure)))
+            found.append((met, self.solve(self.extend_path, pressure, known)))
         return tuple(found)
+
+    @cached_property
+    def stages(self) -> Stages:
+        """Stages of all strokes."""
+        return Stages(
+            self.extend.high_stage,
+            self.retract.high_stage,
+            self.neutral.high_stage,
+            tuple(point.high_stage for _, point in self.pushing),
+        )
 
     @cached_property
     def extend_time(self) -> Column:

@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 from optimise.columns import Array
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
-from optimise.machine.parts import CATEGORIES, Machine, Part, ideal, is_directional, take
+from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
 from optimise.machine.setting import Setting
 from optimise.machine.wood import work_levels
 from optimise.search.archive import Archive, not_dominated
@@ -110,7 +110,7 @@ class _Problem:
                 self.space.categories, self.parts, self.stand_ins, columns, strict=True
             )
         }
-        return Evaluation(Machine(**chosen), self.setting, self.levels)
+        return Evaluation(assemble(chosen), self.setting, self.levels)
 
     def _probe(self) -> None:
         pair = np.zeros(2, dtype=np.intp)
@@ -205,9 +205,9 @@ def _cores(problem: _Problem) -> Rows:
     return rows
 
 
-def _bound(problem: _Problem, rows: Rows, limits: Sequence[Limit], tally: _Tally) -> tuple[
-    Array, Array, Mask
-]:
+def _bound(
+    problem: _Problem, rows: Rows, limits: Sequence[Limit], tally: _Tally
+) -> tuple[Array, Array, Mask]:
     """Least time, force (negative) and early feasibility of branches."""
     times, forces, fine = [], [], []
     for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
@@ -243,9 +243,7 @@ def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
         limits = problem.decided(set(problem.core) | {place}, {place}, solved=False)
         serve = np.zeros((len(cores), parts), dtype=np.bool_)
         least = np.zeros((len(cores), parts))
-        for some in np.array_split(
-            np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))
-        ):
+        for some in np.array_split(np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))):
             columns = [
                 None if column is None else column[:, None]
                 for column in _columns(problem, cores.rows[some])
@@ -357,9 +355,7 @@ class _Finish:
         return np.concatenate(points), np.concatenate(feasible)
 
 
-def _seed(
-    problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]
-) -> _Branches:
+def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]) -> _Branches:
     """Likely members of the front: branch and bound on times that are predicted, not solved.
 
     The prediction adds the delays that each part makes alone. It only chooses which machines are
@@ -394,9 +390,7 @@ def _seed(
     return branches
 
 
-def exact_front(
-    space: Space, setting: Setting, progress: Progress | None = None
-) -> ExactFront:
+def exact_front(space: Space, setting: Setting, progress: Progress | None = None) -> ExactFront:
     """Front of cycle time, force and outlay over a space: all members, ties kept.
 
     Parameters
@@ -412,9 +406,7 @@ def exact_front(
     tally = _Tally()
     with np.errstate(all="ignore"):
         designs = _search(_Problem(space, setting), tally, tell)
-    return ExactFront(
-        designs, tally.evaluated, tally.branches, time.perf_counter() - tally.started
-    )
+    return ExactFront(designs, tally.evaluated, tally.branches, time.perf_counter() - tally.started)
 
 
 def _search(problem: _Problem, tally: _Tally, tell: Progress) -> Designs:

@@ -79,9 +79,7 @@ def find_front(space: Space, setting: Setting, progress: Progress | None = None)
     )
 
 
-def _in_the_way(
-    space: Space, setting: Setting
-) -> tuple[tuple[Blocking, ...], NDArray[np.intp]]:
+def _in_the_way(space: Space, setting: Setting) -> tuple[tuple[Blocking, ...], NDArray[np.intp]]:
     chance = np.random.default_rng(0)
     rows = np.stack([chance.integers(0, size, SAMPLE) for size in space.sizes], axis=1)
     sheet = sheet_of(space.machine(rows), setting)

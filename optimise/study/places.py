@@ -17,9 +17,7 @@ DEEPEST = 20
 LONGEST_NUMBER = 100
 """Longest number outside quotation marks, in characters."""
 
-_MULTILINE = (
-    r'"""(?:[^"\\]++|\\.|"(?!""))*+""""{0,2}+' r"|'''(?:[^']++|'(?!''))*+''''{0,2}+"
-)
+_MULTILINE = r'"""(?:[^"\\]++|\\.|"(?!""))*+""""{0,2}+' r"|'''(?:[^']++|'(?!''))*+''''{0,2}+"
 _ONE_LINE = r'"(?:[^"\\\n]++|\\[^\n])*+"' r"|'[^'\n]*+'"
 _TOKEN = re.compile(
     rf"(?P<string>{_MULTILINE}|{_ONE_LINE})"
@@ -122,11 +120,11 @@ def _syntax_fault(text: str, path: str, message: str) -> Fault:
 
 
 def lines_of(text: str) -> dict[Loc, int]:
-    """Line, counted from 1, of each key, table and array item of a text that is valid TOML.
+    r"""Line, counted from 1, of each key, table and array item of a text that is valid TOML.
 
     Examples
     --------
-    >>> lines_of('[frame]\\nstroke = "24 in"')[("frame", "stroke")]
+    >>> lines_of('[frame]\nstroke = "24 in"')[("frame", "stroke")]
     2
     """
     return _Locator(text).run()

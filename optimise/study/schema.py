@@ -34,7 +34,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 from optimise.errors import nearest, quoted
 from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
-from optimise.machine.quantities import POSITIVE, Quantity, quantities
+from optimise.machine.quantities import POSITIVE, Quantity
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
@@ -172,7 +172,7 @@ def _quantity_type(spec: Quantity, default: object = MISSING) -> Any:
         return read_quantity(value, spec, _system_of(info))
 
     schema = _quantity_schema(spec, default)
-    return Annotated[float, PlainValidator(read), WithJsonSchema(schema)]
+    return Annotated[float, PlainValidator(read), WithJsonSchema(schema), spec]
 
 
 # --- words --------------------------------------------------------------------------------------
@@ -296,9 +296,13 @@ def _doc(owner: type[Any]) -> str:
     return (owner.__doc__ or "").partition("\n")[0]
 
 
-@functools.cache
 def table_model(owner: type[Any]) -> _AnyModel:
     """Model of one table of study.toml, or of one row of a price list for a part class."""
+    return _table_model(owner)
+
+
+@functools.cache
+def _table_model(owner: Any) -> _AnyModel:
     if owner is Oil:
         return _oil_model()
     hints = get_type_hints(owner)
@@ -352,9 +356,14 @@ def _by_unit(units: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     return {unit: tuple(names) for unit, names in grouped.items()}
 
 
+def _list_of(models: Mapping[str, _AnyModel], tag: str) -> Any:
+    """List of tables whose shape follows from the word under the key ``tag``."""
+    return list[Annotated[_union[tuple(models.values())], Field(discriminator=tag)]]  # type: ignore[misc]
+
+
 @functools.cache
-def _measurement_type() -> Any:
-    models = []
+def _measurement_models() -> dict[str, _AnyModel]:
+    models: dict[str, _AnyModel] = {}
     for unit, names in _by_unit(MEASURED).items():
         spread = "temperature_difference" if unit == "temperature" else unit
         value = Quantity(unit, "reading", "mean of the readings", 0, POSITIVE, _UNBOUNDED)
@@ -368,8 +377,8 @@ def _measurement_type() -> Any:
             "repeats": (_Repeats, 1),
             "note": (_text_type("the note", empty=True), ""),
         }
-        models.append(_model(f"Measured{_capital(unit)}", _doc(Measurement), entries))
-    return Annotated[_union[tuple(models)], Field(discriminator="kind")]
+        models[unit] = _model(f"Measured{_capital(unit)}", _doc(Measurement), entries)
+    return models
 
 
 RESULT_UNITS = {result.key: result.unit for result in RESULTS if result.unit in KINDS}
@@ -382,8 +391,9 @@ def bound_spec(unit: str, datum: float) -> Quantity:
 
 
 @functools.cache
-def _user_limit_type() -> Any:
-    models = []
+def user_limit_models() -> dict[str, _AnyModel]:
+    """Model of the study's own limits on results of each kind of unit."""
+    models: dict[str, _AnyModel] = {}
     for unit, names in _by_unit(RESULT_UNITS).items():
         spec = Quantity(unit, "bound", "", 0, -_UNBOUNDED, _UNBOUNDED)
         entries: dict[str, Any] = {
@@ -396,8 +406,8 @@ def _user_limit_type() -> Any:
         }
         extra = {"oneOf": [{"required": ["at_most"]}, {"required": ["at_least"]}]}
         doc = f"A limit of the study's own on a result in {KINDS[unit].phrase}."
-        models.append(_model(f"UserLimit{_capital(unit)}", doc, entries, extra))
-    return Annotated[_union[tuple(models)], Field(discriminator="result")]
+        models[unit] = _model(f"UserLimit{_capital(unit)}", doc, entries, extra)
+    return models
 
 
 @functools.cache
@@ -422,7 +432,7 @@ def _space_model() -> _AnyModel:
         list[_text_type("the name of a part")],  # type: ignore[misc]
         Field(min_length=1),
     ]
-    entries: dict[str, Any] = {name: (names, None) for name in CATEGORIES}
+    entries: dict[str, Any] = dict.fromkeys(CATEGORIES, (names, None))
     only = _model("Only", "Names that a search may use, by category.", entries)
     return _model(
         "Space",
@@ -444,7 +454,10 @@ def _space_model() -> _AnyModel:
 def document_model() -> _AnyModel:
     """Model of a whole study.toml."""
     owned: dict[str, Any] = {
-        name: (_text_type(f"the {category.__name__} on the machine today, a name of {name}.csv"), ...)
+        name: (
+            _text_type(f"the {category.__name__} on the machine today, a name of {name}.csv"),
+            ...,
+        )
         for name, category in CATEGORIES.items()
     }
     entries: dict[str, Any] = {
@@ -461,11 +474,17 @@ def document_model() -> _AnyModel:
         if field.name == "limit_changes":
             entries["limits"] = (_limits_model(), None)
         elif field.name == "user_limits":
-            entries["user_limits"] = (list[_user_limit_type()], Field(default_factory=list))  # type: ignore[misc]
+            entries["user_limits"] = (
+                _list_of(user_limit_models(), "result"),
+                Field(default_factory=list),
+            )
         else:
-            entries[field.name] = (_field_type(Setting, field, hints[field.name]), _default_of(field))
+            entries[field.name] = (
+                _field_type(Setting, field, hints[field.name]),
+                _default_of(field),
+            )
     entries["money"] = (table_model(Money), Field(default_factory=Money))
-    entries["measurements"] = (list[_measurement_type()], Field(default_factory=list))  # type: ignore[misc]
+    entries["measurements"] = (_list_of(_measurement_models(), "kind"), Field(default_factory=list))
     entries["space"] = (_space_model(), None)
     return _model("Study", "A study of one hydraulic wood splitter.", entries)
 
@@ -558,7 +577,11 @@ def missing(loc: Loc, model: _AnyModel) -> Finding:
     if get_origin(annotation) is list:
         return Finding(loc, f"no [[{dotted(loc)}]]", f"at least one table [[{dotted(loc)}]]")
     key = str(loc[-1])
-    return Finding(loc, f"no {quoted(key)}", f"the key {quoted(key)}")
+    owner = _annotation_at(loc[:-1], model)
+    field = owner.model_fields.get(key) if owner is not None else None
+    specs = [entry for entry in field.metadata if isinstance(entry, Quantity)] if field else []
+    wanted = "".join(f", {expected(spec.kind)}" for spec in specs)
+    return Finding(loc, f"no {quoted(key)}", f"the key {quoted(key)}{wanted}")
 
 
 def _annotation_at(loc: Loc, model: _AnyModel) -> Any:

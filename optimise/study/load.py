@@ -1,0 +1,458 @@
+"""A study folder to a checked :class:`Study`, or every fault in it at once."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any, get_type_hints
+
+import numpy as np
+
+from optimise.errors import Fault, StudyError, nearest, quoted
+from optimise.files import fingerprint, read_text
+from optimise.machine.limits import LIMITS
+from optimise.machine.parts import CATEGORIES
+from optimise.machine.setting import Frame, LimitChange, Log, Oil, Setting
+from optimise.physics.oil import viscosity_100_from_index
+from optimise.study.checks import ORDERS, contradictions, order_faults
+from optimise.study.model import Measurement, Money, PriceList, Study
+from optimise.study.places import Loc, lines_of, parse_toml
+from optimise.study.pricelists import RawList, price_list, read_list
+from optimise.study.schema import (
+    ISO_GRADES,
+    RESULT_UNITS,
+    Finding,
+    build,
+    check,
+    cross_zero,
+    document_model,
+    dotted,
+    good_values,
+    meant,
+    table_model,
+    user_limit_models,
+)
+from optimise.study.sets import Changes, apply_sets
+from optimise.units import System, show
+
+STUDY_FILE = "study.toml"
+LARGEST_STUDY = 1_000_000
+"""Largest study.toml in bytes."""
+_SQUARE_MM = 1e-6
+
+
+def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
+    """Load a study with its price lists.
+
+    Parameters
+    ----------
+    path
+        Study folder, or its study.toml.
+    sets
+        Changes for this call: ``category=part name`` puts another part on the machine asked about,
+        ``category.field=quantity`` changes one field of the part on it, and ``section.key=value``
+        changes what study.toml says; entries of a list count from 1 (``wood.1.share=0.5``).
+
+    Raises
+    ------
+    StudyError
+        With every fault of study.toml, of all price lists and of ``sets``.
+    """
+    file = _study_file(Path(path))
+    text = read_text(file, LARGEST_STUDY)
+    syntax: list[Fault] = []
+    document: dict[str, Any] = {}
+    lines: dict[Loc, int] = {}
+    try:
+        document = parse_toml(text, str(file))
+        lines = lines_of(text)
+    except StudyError as error:
+        syntax.extend(error.faults)
+    system = _system(document, sets)
+    raws = {category: read_list(file.parent, category, system) for category in CATEGORIES}
+    csv_faults = [fault for raw in raws.values() for fault in raw.faults]
+    if syntax:
+        raise StudyError([*syntax, *csv_faults])
+    changes = apply_sets(sets, document, system)
+    findings = check(document_model(), document, system)
+    findings += _cross_findings(document, raws, system)
+    faults = _placed(findings, str(file), lines, changes)
+    faults += changes.faults
+    faults += _machine_faults(document, raws, changes, system)
+    if faults or csv_faults:
+        raise StudyError([*faults, *csv_faults])
+    return _study(file.parent, document, raws, changes, system)
+
+
+def _study_file(path: Path) -> Path:
+    try:
+        if path.is_dir():
+            if (path / STUDY_FILE).exists():
+                return path / STUDY_FILE
+            found, hint = f"a folder without {STUDY_FILE}", ""
+        elif path.exists():
+            return path
+        else:
+            around = path.absolute().parent
+            others = [entry.name for entry in around.iterdir()] if around.is_dir() else []
+            close = nearest(path.name, others)
+            found, hint = (
+                "no such file or folder",
+                f"did you mean {quoted(close)}?" if close else "",
+            )
+    except (OSError, ValueError):
+        return path
+    raise StudyError([Fault(str(path), "", found, f"a study folder or its {STUDY_FILE}", hint)])
+
+
+def _system(document: Mapping[str, Any], sets: Sequence[str]) -> System:
+    """Unit system of the study's messages; a wrong one is reported elsewhere."""
+    said = document.get("units")
+    for text in sets:
+        key, _, value = text.partition("=")
+        said = value.strip() if key.strip() == "units" else said
+    return "metric" if said == "metric" else "us"
+
+
+# --- between fields -----------------------------------------------------------------------------
+
+
+def _cross_findings(
+    document: Mapping[str, Any], raws: Mapping[str, RawList], system: System
+) -> list[Finding]:
+    findings: list[Finding] = []
+    for name, owner in get_type_hints(Setting).items():
+        if owner in ORDERS:
+            values = good_values(table_model(owner), document.get(name), system)
+            if owner is Oil:
+                found, values = _oil(_table_at(document, name), values, system)
+                findings += found
+            for finding in order_faults(owner, values, system):
+                findings.append(dataclasses.replace(finding, loc=(name, *finding.loc)))
+    findings += _frame_findings(document, system)
+    findings += _wood_findings(document.get("wood"), system)
+    findings += _limit_findings(document.get("limits"))
+    findings += _user_limit_findings(document.get("user_limits"), system)
+    findings += _owned_findings(_table_at(document, "owned"), raws, system)
+    findings += _space_findings(_table_at(document, "space"), raws)
+    return findings
+
+
+def _table_at(document: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    table = document.get(name)
+    return table if isinstance(table, Mapping) else {}
+
+
+def _frame_findings(document: Mapping[str, Any], system: System) -> Iterator[Finding]:
+    frame = good_values(table_model(Frame), document.get("frame"), system)
+    if frame.get("column") == "stepped" and frame.get("barrel_length") == 0.0:
+        yield Finding(
+            ("frame", "barrel_length"),
+            "no barrel_length",
+            'a length more than 0, because column = "stepped" counts the barrel by itself',
+        )
+
+
+def _oil(
+    raw: Mapping[str, Any], values: dict[str, Any], system: System
+) -> tuple[list[Finding], dict[str, Any]]:
+    """Faults in how the viscosity is stated, and the values with both viscosities filled in."""
+    stated = [key for key in ("viscosity_40", "viscosity_100") if key in raw]
+    if "grade" in raw:
+        if stated:
+            wanted = "either a grade with a viscosity_index, or viscosity_40 and viscosity_100"
+            return [Finding(("oil", key), f"grade and {key}", wanted) for key in stated], values
+        return _oil_by_grade(values, system)
+    if "viscosity_index" in raw:
+        wanted = "a viscosity_index only beside a grade"
+        found = "viscosity_index without a grade"
+        return [Finding(("oil", "viscosity_index"), found, wanted)], values
+    absent = [key for key in ("viscosity_40", "viscosity_100") if key not in raw]
+    if not raw or not absent:
+        return [], values
+    wanted = "viscosity_40 and viscosity_100, or a grade with a viscosity_index"
+    found = f"no {' and no '.join(absent)}"
+    return [Finding(("oil", absent[0]), found, wanted)], values
+
+
+def _oil_by_grade(values: dict[str, Any], system: System) -> tuple[list[Finding], dict[str, Any]]:
+    grade, index = values.get("grade"), values.get("viscosity_index")
+    if grade is None or index is None:
+        return [], {}
+    at_40 = ISO_GRADES[grade] * _SQUARE_MM
+    try:
+        at_100 = viscosity_100_from_index(at_40, index)
+    except ValueError as error:
+        wanted = f"a viscosity index that an oil of grade {grade} can have"
+        found = f"{show(index, 'count', system)}"
+        return [Finding(("oil", "viscosity_index"), found, wanted, str(error))], {}
+    return [], {**values, "viscosity_40": at_40, "viscosity_100": at_100}
+
+
+def _wood_findings(wood: object, system: System) -> Iterator[Finding]:
+    if not isinstance(wood, list) or not wood:
+        return
+    shares = [good_values(table_model(Log), log, system).get("share") for log in wood]
+    if all(share == 0.0 for share in shares):
+        yield Finding(("wood",), "shares that are all 0", "a class of logs with a share above 0")
+
+
+def _limit_findings(limits: object) -> Iterator[Finding]:
+    for name, change in limits.items() if isinstance(limits, Mapping) else ():
+        if isinstance(change, Mapping) and not change:
+            yield Finding(("limits", name), "an empty table", "a bound, a kind or both")
+
+
+def _user_limit_findings(limits: object, system: System) -> list[Finding]:
+    findings: list[Finding] = []
+    readable: list[tuple[int, Mapping[str, Any]]] = []
+    taken = {limit.name: "a limit of the machine" for limit in LIMITS}
+    for index, raw in enumerate(limits if isinstance(limits, list) else []):
+        if not isinstance(raw, Mapping):
+            continue
+        loc: Loc = ("user_limits", index)
+        stated = [key for key in ("at_most", "at_least") if key in raw]
+        if len(stated) != 1:
+            found = "both at_most and at_least" if stated else "neither at_most nor at_least"
+            findings.append(Finding(loc, found, "exactly one of at_most and at_least"))
+        name = raw.get("name")
+        if isinstance(name, str) and name in taken:
+            found = f"{quoted(name)}, the name of {taken[name]}"
+            findings.append(Finding((*loc, "name"), found, "a name of its own"))
+        elif isinstance(name, str):
+            taken[name] = f"limit {index + 1} of the study"
+        unit = RESULT_UNITS.get(str(raw.get("result")))
+        if unit is not None:
+            values = good_values(user_limit_models()[unit], raw, system)
+            readable.append((index, values))
+            findings += _zero_findings(loc, values, unit, system)
+    findings += contradictions(readable)
+    return findings
+
+
+def _zero_findings(
+    loc: Loc, values: Mapping[str, Any], unit: str, system: System
+) -> Iterator[Finding]:
+    datum = _datum_of(unit)
+    for key in ("at_most", "at_least"):
+        bound = values.get(key)
+        if bound is not None and cross_zero(bound, datum):
+            wanted = "a bound off zero, because a margin is a share of the bound"
+            yield Finding((*loc, key), show(bound, unit, system), wanted)
+
+
+def _datum_of(unit: str) -> float:
+    """Zero from which margins on a kind of unit count."""
+    return next((limit.datum for limit in LIMITS if limit.unit == unit), 0.0)
+
+
+def _owned_findings(
+    owned: Mapping[str, Any], raws: Mapping[str, RawList], system: System
+) -> Iterator[Finding]:
+    for category, raw in raws.items():
+        name = owned.get(category)
+        if isinstance(name, str) and raw.readable and name not in raw.names:
+            wanted = f"a name of {category}.csv"
+            yield Finding(("owned", category), quoted(name), wanted, meant(name, raw.names))
+    rod = _value_of(raws["rod"], owned.get("rod"))
+    bore = _value_of(raws["bore"], owned.get("bore"))
+    if rod is not None and bore is not None and rod >= bore:
+        yield Finding(
+            ("owned", "rod"),
+            f"a rod of {show(rod, 'length', system)}",
+            f"a rod smaller than the bore of {show(bore, 'length', system)}",
+        )
+
+
+def _value_of(raw: RawList, name: object) -> float | None:
+    return raw.row_named(name).get("diameter") if isinstance(name, str) else None
+
+
+def _space_findings(space: Mapping[str, Any], raws: Mapping[str, RawList]) -> Iterator[Finding]:
+    keep = space.get("keep") if isinstance(space.get("keep"), list) else []
+    for category, names in _table_at(space, "only").items():
+        if category not in raws or not isinstance(names, list):
+            continue
+        loc: Loc = ("space", "only", category)
+        if category in (keep or ()):
+            found = f"{category} under keep and under only"
+            yield Finding(loc, found, f"{category} in one of the two")
+        raw = raws[category]
+        for index, name in enumerate(names):
+            if not isinstance(name, str):
+                continue
+            if name in names[:index]:
+                yield Finding((*loc, index), f"{quoted(name)} again", "each name once")
+            elif raw.readable and name not in raw.names:
+                hint = meant(name, raw.names)
+                yield Finding((*loc, index), quoted(name), f"a name of {category}.csv", hint)
+
+
+def _machine_faults(
+    document: Mapping[str, Any],
+    raws: Mapping[str, RawList],
+    changes: Changes,
+    system: System,
+) -> list[Fault]:
+    """Faults of the parts and fields that this call puts on the machine."""
+    faults: list[Fault] = []
+    values: dict[str, dict[str, float]] = {}
+    places: dict[str, str] = {}
+    owned = _table_at(document, "owned")
+    for category, raw in raws.items():
+        name = owned.get(category)
+        if category in changes.fitted:
+            name, places[category] = changes.fitted[category]
+            if raw.readable and name not in raw.names:
+                wanted = f"a name of {category}.csv"
+                hint = meant(name, raw.names)
+                faults.append(Fault("", places[category], quoted(name), wanted, hint))
+        row = dict(raw.row_named(name)) if isinstance(name, str) else {}
+        for key, (number, place) in changes.overrides.get(category, {}).items():
+            row[key] = number
+            places[category] = place
+        values[category] = row
+        if category in changes.overrides:
+            for finding in order_faults(CATEGORIES[category], row, system):
+                found = f"{finding.loc[0]} {finding.found}"
+                faults.append(Fault("", places[category], found, finding.expected))
+    rod, bore = values["rod"].get("diameter"), values["bore"].get("diameter")
+    place = places.get("rod") or places.get("bore")
+    if place and rod is not None and bore is not None and rod >= bore:
+        found = f"a rod of {show(rod, 'length', system)}"
+        wanted = f"a rod smaller than the bore of {show(bore, 'length', system)}"
+        faults.append(Fault("", place, found, wanted))
+    return faults
+
+
+# --- places -------------------------------------------------------------------------------------
+
+
+def _placed(
+    findings: Iterable[Finding], path: str, lines: Mapping[Loc, int], changes: Changes
+) -> list[Fault]:
+    """Findings as faults in the order of the file, each on its line or at its ``--set``."""
+    faults: dict[Fault, int] = {}
+    for finding in findings:
+        said = (finding.found, finding.expected, finding.hint)
+        place = changes.place_of(finding.loc)
+        if not place and finding.loc not in lines:
+            place = changes.place_inside(finding.loc)
+        if place:
+            faults.setdefault(Fault("", place, *said), len(lines))
+            continue
+        loc = finding.loc
+        while loc and loc not in lines:
+            loc = loc[:-1]
+        line = lines.get(loc, 0)
+        where = f"line {line} ({dotted(loc)})" if loc else ""
+        faults.setdefault(Fault(path, where, *said), line)
+    return sorted(faults, key=lambda fault: faults[fault])
+
+
+# --- result -------------------------------------------------------------------------------------
+
+
+def _study(
+    folder: Path,
+    document: dict[str, Any],
+    raws: Mapping[str, RawList],
+    changes: Changes,
+    system: System,
+) -> Study:
+    values = dict(document_model().model_validate(document, context={"system": system}))
+    setting = _setting(values, _table_at(document, "oil"), system)
+    money = _as(Money, values["money"])
+    owned = dict(values["owned"])
+    lists = {
+        category: price_list(raw, owned[category], money.labour_rate)
+        for category, raw in raws.items()
+    }
+    fitted = {
+        category: changes.fitted[category][0] if category in changes.fitted else name
+        for category, name in owned.items()
+    }
+    overrides = {
+        category: {key: number for key, (number, _) in fields.items()}
+        for category, fields in changes.overrides.items()
+    }
+    allowed = _allowed(values["space"], lists, owned)
+    measurements = tuple(_as(Measurement, entry) for entry in values["measurements"])
+    depends = {
+        "setting": _plain(setting),
+        "lists": {category: _plain(prices) for category, prices in lists.items()},
+        "owned": owned,
+        "fitted": fitted,
+        "overrides": overrides,
+        "allowed": allowed,
+        "measurements": _plain(measurements),
+        "money": _plain(money),
+        "currency": values["currency"],
+        "price_date": values["price_date"],
+    }
+    return Study(
+        name=values["name"],
+        title=values["title"],
+        folder=folder,
+        system=system,
+        currency=values["currency"],
+        price_date=values["price_date"],
+        setting=setting,
+        lists=lists,
+        owned=owned,
+        fitted=fitted,
+        overrides=overrides,
+        allowed=allowed,
+        measurements=measurements,
+        money=money,
+        notes=values["notes"],
+        fingerprint=fingerprint(
+            (name, json.dumps(value, sort_keys=True).encode()) for name, value in depends.items()
+        ),
+    )
+
+
+def _as(owner: type[Any], value: Any) -> Any:
+    return value if isinstance(value, owner) else build(owner, value)
+
+
+def _setting(values: Mapping[str, Any], raw_oil: Mapping[str, Any], system: System) -> Setting:
+    _, oil = _oil(raw_oil, dict(values["oil"]), system)
+    moved = {} if values["limits"] is None else dict(values["limits"])
+    changes = {name: build(LimitChange, change) for name, change in moved.items() if change}
+    setting: Setting = build(Setting, {**values, "oil": build(Oil, oil), "limit_changes": changes})
+    return setting
+
+
+def _allowed(
+    space: Any, lists: Mapping[str, PriceList], owned: Mapping[str, str]
+) -> dict[str, tuple[str, ...]]:
+    keep = space.keep if space is not None else []
+    only = dict(space.only) if space is not None and space.only is not None else {}
+    allowed: dict[str, tuple[str, ...]] = {}
+    for category, prices in lists.items():
+        names = prices.names
+        if category in keep:
+            names = (owned[category],)
+        elif only.get(category):
+            names = tuple(name for name in prices.names if name in only[category])
+        allowed[category] = names
+    return allowed
+
+
+def _plain(value: Any) -> Any:
+    """Value as JSON holds it, floats to the last bit."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {
+            field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)
+        }
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, Mapping):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_plain(item) for item in value]
+    return value

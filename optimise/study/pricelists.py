@@ -1,0 +1,249 @@
+"""Price lists: one CSV per part category, checked row by row."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from optimise.errors import Fault, StudyError, nearest, quoted
+from optimise.files import read_text
+from optimise.machine.parts import CATEGORIES, Part
+from optimise.machine.quantities import quantities
+from optimise.study.checks import order_faults
+from optimise.study.model import PriceList
+from optimise.study.schema import check, good_values, meant, table_model
+from optimise.units import System, expected
+
+NAME = "name"
+OUTLAY = "outlay"
+LARGEST_LIST = 2_000_000
+"""Largest price list in bytes."""
+_SECONDS_PER_HOUR = 3600.0
+
+
+@dataclass
+class RawList:
+    """A price list as far as it could be read.
+
+    Attributes
+    ----------
+    category, path
+        Which list, and its file as named in faults.
+    names
+        Name of each row, in order, also of rows with faults.
+    rows
+        SI values of each row by field; fields with a fault are absent.
+    faults
+        All that is wrong.
+    readable
+        Whether there are rows at all to look for a name in.
+    """
+
+    category: str
+    path: str
+    names: list[str] = field(default_factory=list)
+    rows: list[dict[str, float]] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    readable: bool = False
+
+    def row_named(self, name: str) -> dict[str, float]:
+        """Values of a part; nothing for an unknown name."""
+        return self.rows[self.names.index(name)] if name in self.names else {}
+
+
+def read_list(folder: Path, category: str, system: System) -> RawList:
+    """Read ``category``.csv of a folder; every fault is collected, none is raised."""
+    file = folder / f"{category}.csv"
+    found = RawList(category, str(file))
+    try:
+        text = read_text(file, LARGEST_LIST)
+    except StudyError as error:
+        found.faults.extend(_with_neighbour(fault, folder, category) for fault in error.faults)
+        return found
+    table = _table(text, found)
+    if table:
+        _read_rows(table, found, system)
+    return found
+
+
+def _with_neighbour(fault: Fault, folder: Path, category: str) -> Fault:
+    """Point at a file whose name may be the misspelt name of a missing list."""
+    if fault.found != "no such file" or not folder.is_dir():
+        return fault
+    others = [file.stem for file in folder.glob("*.csv") if file.stem not in CATEGORIES]
+    close = nearest(category, others)
+    wanted = f"a price list, one row for each {category.replace('_', ' ')} that could be fitted"
+    hint = f"{quoted(close + '.csv')} stands beside it, is that the list?" if close else ""
+    return Fault(fault.path, fault.place, fault.found, wanted, hint)
+
+
+def _table(text: str, found: RawList) -> list[tuple[int, list[str]]]:
+    """Rows that are not blank, each with the number that a spreadsheet shows beside it."""
+    table: list[tuple[int, list[str]]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    number = 0
+    try:
+        for number, cells in enumerate(reader, start=1):
+            tidy = [cell.strip() for cell in cells]
+            if any(tidy):
+                table.append((number, tidy))
+    except csv.Error as error:
+        wanted = "comma-separated values, a cell with a comma or a quotation mark quoted whole"
+        found.faults.append(Fault(found.path, f"row {number + 1}", str(error), wanted))
+        return []
+    if not table:
+        found.faults.append(Fault(found.path, "", "no rows", "a header row and a row per part"))
+    return table
+
+
+def _read_rows(table: list[tuple[int, list[str]]], found: RawList, system: System) -> None:
+    owner = CATEGORIES[found.category]
+    (first, header), body = table[0], table[1:]
+    columns = _columns(first, header, owner, found)
+    if columns is None:
+        return
+    if not body:
+        place = f"row {first + 1}"
+        found.faults.append(Fault(found.path, place, "no row under the header", "a row per part"))
+    seen: dict[str, int] = {}
+    for number, cells in body:
+        if len(cells) != len(header):
+            spare = [cell for cell in cells[len(header) :] if cell]
+            if len(cells) < len(header) or spare:
+                what = f"{len(cells)} cells"
+                wanted = f"{len(header)} cells, as in the header"
+                found.faults.append(Fault(found.path, f"row {number}", what, wanted))
+        row = dict(zip(columns, cells, strict=False))
+        row.pop("", None)
+        name = row.pop(NAME, "")
+        _check_name(name, number, seen, found)
+        present = {column: cell for column, cell in row.items() if cell}
+        _check_row(present, f"row {number}", columns, found, system)
+        found.names.append(name)
+        found.rows.append(good_values(table_model(owner), present, system))
+    found.readable = True
+
+
+def _columns(
+    row: int, header: Sequence[str], owner: type[Part], found: RawList
+) -> list[str] | None:
+    """Field of each column, "" for one that is no field; None when the header is no header."""
+    known = (NAME, *quantities(owner))
+    if NAME not in header:
+        if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
+            hint = "separate the columns by commas"
+        else:
+            hint = meant(NAME, header) if nearest(NAME, header) else ""
+        what = quoted(",".join(header))
+        found.faults.append(Fault(found.path, f"row {row}", what, 'a header with "name"', hint))
+        return None
+    columns = []
+    for index, title in enumerate(header):
+        place = f"row {row}, column {title or index + 1}"
+        if title in known and title not in columns:
+            columns.append(title)
+            continue
+        columns.append("")
+        if title in known:
+            fault = Fault(found.path, place, f"{quoted(title)} again", "each column once")
+        elif title == OUTLAY:
+            wanted = "no such column: the outlay follows from price, fitting_time and resale"
+            fault = Fault(found.path, place, quoted(title), wanted)
+        else:
+            hint = meant(title, known)
+            fault = Fault(
+                found.path, place, quoted(title), f"a column of {found.category}.csv", hint
+            )
+        found.faults.append(fault)
+    required = [
+        name
+        for name, model_field in table_model(owner).model_fields.items()
+        if model_field.is_required()
+    ]
+    for name in required:
+        if name not in columns:
+            found.faults.append(
+                Fault(
+                    found.path,
+                    f"row {row}, column {name}",
+                    f"no column {quoted(name)}",
+                    expected(quantities(owner)[name].kind),
+                )
+            )
+    return columns
+
+
+def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) -> None:
+    place = f"row {number}, column {NAME}"
+    if not name:
+        found.faults.append(Fault(found.path, place, "an empty cell", "the name of the part"))
+    elif name in seen:
+        what = f"{quoted(name)} again"
+        wanted = f"each name once; it stands in row {seen[name]} already"
+        found.faults.append(Fault(found.path, place, what, wanted))
+    else:
+        seen[name] = number
+
+
+def _check_row(
+    present: dict[str, str],
+    place: str,
+    columns: Sequence[str],
+    found: RawList,
+    system: System,
+) -> None:
+    """Note the faults of one row; a column that the header lacks was noted there."""
+    owner = CATEGORIES[found.category]
+    model = table_model(owner)
+    for finding in check(model, present, system):
+        column = str(finding.loc[0])
+        what, wanted = finding.found, finding.expected
+        if column not in present:
+            what, wanted = "an empty cell", expected(quantities(owner)[column].kind)
+        if column in columns:
+            column_place = f"{place}, column {column}"
+            found.faults.append(Fault(found.path, column_place, what, wanted, finding.hint))
+    for finding in order_faults(owner, good_values(model, present, system), system):
+        column_place = f"{place}, column {finding.loc[0]}"
+        found.faults.append(Fault(found.path, column_place, finding.found, finding.expected))
+
+
+def outlay(price: Any, fitting_time: Any, labour_rate: float, resale_of_owned: float) -> Any:
+    """Money that fitting a part takes: its price and its hours, less what the old one brings.
+
+    Parameters
+    ----------
+    price, resale_of_owned
+        Currency.
+    fitting_time
+        s.
+    labour_rate
+        Currency per hour.
+
+    Examples
+    --------
+    >>> outlay(200.0, 5400.0, 40.0, 60.0)
+    200.0
+    """
+    return price + fitting_time / _SECONDS_PER_HOUR * labour_rate - resale_of_owned
+
+
+def price_list(raw: RawList, owned: str, labour_rate: float) -> PriceList:
+    """Columns of a list without faults; ``owned`` is the part whose outlay is nothing."""
+    owner = CATEGORIES[raw.category]
+    columns: dict[str, Any] = {
+        name: np.array([row[name] for row in raw.rows], dtype=np.float64)
+        for name in quantities(owner)
+    }
+    at = raw.names.index(owned)
+    cost = outlay(columns["price"], columns["fitting_time"], labour_rate, columns["resale"][at])
+    cost[at] = 0.0
+    return PriceList(
+        category=raw.category, names=tuple(raw.names), parts=owner(**columns, outlay=cost)
+    )

@@ -1,0 +1,318 @@
+"""Laws of the model on random machines: balance, direction, sameness of one and many."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from optimise.columns import flattened, lanes_of, map_columns
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.limits import limits_of
+from optimise.machine.parts import CATEGORIES, Machine, assemble, is_directional, physical
+from optimise.machine.sheet import sheet_of
+from optimise.machine.wood import unsplit_share, work_levels
+from optimise.physics import engine, heat
+from tests.machine.example import GPM, IN, MACHINE, PSI, SETTING, machine, setting
+
+COUNT = 400
+
+
+def random_machines(seed: int, count: int = COUNT) -> Machine:
+    """Columns around the example: sizes from half to twice, efficiencies and speeds nearer."""
+    chance = np.random.default_rng(seed)
+    parts: dict[str, Any] = {}
+    for category, kind in CATEGORIES.items():
+        example = getattr(MACHINE, category)
+        columns: dict[str, Any] = {"price": np.full(count, 1.0)}
+        for name, spec in physical(kind).items():
+            near = spec.kind in ("rotation", "share") or name == "diameter"
+            spread = 0.04 if near else 0.6
+            if category == "rod" and name == "diameter":
+                spread = 0.3
+            values = getattr(example, name) * np.exp(chance.uniform(-spread, spread, count))
+            columns[name] = np.clip(values, spec.lowest, spec.highest)
+        parts[category] = kind(**columns)
+    motor = parts["engine"]
+    parts["engine"] = dataclasses.replace(
+        motor,
+        peak_torque=np.clip(motor.peak_torque, 1.05 * motor.rated_torque, 1.3 * motor.rated_torque),
+        no_load_speed=np.maximum(motor.no_load_speed, 1.01 * motor.rated_speed),
+    )
+    return assemble(parts)
+
+
+DIRECTED = [
+    (category, name)
+    for category, kind in CATEGORIES.items()
+    for name, spec in physical(kind).items()
+    if spec.better != 0
+]
+
+
+@pytest.mark.parametrize(("category", "name"), DIRECTED)
+def test_better_quantities_never_slow_the_ram_nor_cost_a_margin(category: str, name: str) -> None:
+    spec = physical(CATEGORIES[category])[name]
+    found = random_machines(abs(hash_of(category + name)))
+    part = getattr(found, category)
+    factor = 1.0 + 0.7 * np.random.default_rng(5).random(COUNT)
+    value = getattr(part, name)
+    better = value * factor if spec.better > 0 else value / factor
+    improved = dataclasses.replace(found, **{category: dataclasses.replace(part, **{name: better})})
+    with np.errstate(all="ignore"):
+        old, new = Evaluation(found, SETTING), Evaluation(improved, SETTING)
+        solved = np.isfinite(old.cycle_time)
+        assert solved.mean() > 0.9
+        assert (new.cycle_time[solved] <= old.cycle_time[solved] * (1.0 + 1e-9)).all()  # type: ignore[index]
+        assert np.array_equal(np.asarray(new.force), np.asarray(old.force))
+        for limit in limits_of(SETTING):
+            if limit.kind != "hard" or not limit.monotone:
+                continue
+            before, after = np.asarray(limit.margin(old)), np.asarray(limit.margin(new))
+            known = np.broadcast_to(np.isfinite(before), (COUNT,))
+            lost = np.broadcast_to(before - after, (COUNT,))[known]
+            assert lost.max(initial=-1.0) <= 1e-7, limit.name
+
+
+def hash_of(text: str) -> int:
+    """A number from a text that does not change from run to run."""
+    return int.from_bytes(text.encode()[:6], "big")
+
+
+def test_directional_categories_are_those_that_a_search_need_not_enumerate() -> None:
+    free = {name for name, kind in CATEGORIES.items() if is_directional(kind)}
+    assert free == {
+        "pressure_hose",
+        "work_hoses",
+        "return_hose",
+        "suction_hose",
+        "fittings",
+        "filter",
+        "tank",
+        "cooler",
+    }
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=15, deadline=None)
+def test_shaft_power_is_accounted_for_to_the_last_watt(seed: int) -> None:
+    """Shaft power = ram power + every line loss + pump leakage + pump friction."""
+    found = random_machines(seed, 50)
+    evaluation = Evaluation(found, SETTING)
+    with np.errstate(all="ignore"):
+        strokes, ram = evaluation.rated, evaluation.ram
+        for point, near, far, ratio in (
+            (strokes.extend, ram.cap_area, ram.annulus_area, 1.0 / ram.area_ratio),
+            (strokes.retract, ram.annulus_area, ram.cap_area, ram.area_ratio),
+        ):
+            flow = point.flow
+            speed = flow / near
+            away = flow * ratio
+            assert away == pytest.approx(speed * far, rel=1e-12)
+            lines = (strokes.pressure_path + strokes.work_path).drop(flow) * flow
+            back = (strokes.work_path + strokes.tank_path).drop(away) * away
+            drive = evaluation.plant.drive(strokes.dynamic_viscosity, point.high_stage)
+            shaft = drive.ratio * point.speed
+            ideal = drive.displacement / (2.0 * np.pi) * shaft
+            leakage = (ideal - flow) * point.pressure
+            friction = (
+                drive.displacement / (2.0 * np.pi) * point.pressure * drive.coulomb
+                + drive.idle_torque
+                + drive.viscous * shaft
+            ) * shaft
+            total = ram.drag * speed + lines + back + leakage + friction
+            known = np.isfinite(flow) & (
+                point.pressure < 0.999 * np.asarray(found.valve.relief_pressure)
+            )
+            assert known.sum() > 25
+            assert total[known] == pytest.approx(np.asarray(point.power)[known], rel=1e-7)
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=10, deadline=None)
+def test_pump_engine_and_circuit_agree_where_a_stroke_is_solved(seed: int) -> None:
+    found = random_machines(seed, 50)
+    with np.errstate(all="ignore"):
+        strokes = Evaluation(found, SETTING).rated
+        for point, path, load in (
+            (strokes.extend, strokes.extend_path, strokes.extend_load_pressure),
+            (strokes.retract, strokes.retract_path, strokes.retract_load_pressure),
+        ):
+            drive = strokes.plant.drive(strokes.dynamic_viscosity, point.high_stage)
+            known = np.isfinite(point.flow) & (
+                point.pressure < 0.999 * np.asarray(found.valve.relief_pressure)
+            )
+            assert (load + path.drop(point.flow))[known] == pytest.approx(
+                np.asarray(point.pressure)[known], rel=1e-12
+            )
+            assert np.asarray(drive.flow(point.pressure))[known] == pytest.approx(
+                point.flow[known], rel=1e-8
+            )
+            known = known & (point.torque < strokes.plant.peak_torque)
+            torque = drive.torque(point.pressure, point.speed)
+            motor = found.engine
+            full = engine.full_load_torque(
+                point.speed,
+                strokes.plant.rated_torque,
+                motor.rated_speed,
+                strokes.plant.peak_torque,
+                motor.peak_torque_speed,
+            )
+            assert (torque <= full * (1.0 + 1e-9))[known].all()
+
+
+def test_one_machine_and_a_column_give_the_same_bits_in_any_company() -> None:
+    found = random_machines(7)
+    whole = sheet_of(found, SETTING)
+    chance = np.random.default_rng(1)
+    for lanes in (chance.permutation(COUNT)[:37], np.array([3]), np.arange(COUNT)[::-1]):
+        some = sheet_of(lanes_of(found, lanes), SETTING)
+        for key, column in whole.results.items():
+            assert same_bits(column[lanes], some.results[key]), key
+    for lane in range(5):
+        alone = sheet_of(
+            map_columns(
+                found,
+                lambda column, lane=lane: (
+                    float(np.asarray(column)[lane])  # type: ignore[misc]
+                    if np.ndim(column)
+                    else column
+                ),
+            ),
+            SETTING,
+        )
+        for key, column in whole.results.items():
+            assert same_bits(column[lane : lane + 1], alone.results[key].reshape(1)), key
+
+
+def same_bits(one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
+    return bool(
+        np.array_equal(np.ascontiguousarray(one), np.ascontiguousarray(other), equal_nan=True)
+    )
+
+
+def test_broadcast_axes_give_what_flat_columns_give() -> None:
+    tanks = dataclasses.replace(MACHINE.tank, cooling_area=np.array([[0.5, 1.0, 1.5]]))
+    rods = dataclasses.replace(MACHINE.rod, diameter=np.array([[0.04], [0.05]]))
+    grid = dataclasses.replace(MACHINE, tank=tanks, rod=rods)
+    flat = sheet_of(flattened(grid, (2, 3)), SETTING)
+    square = sheet_of(grid, SETTING)
+    for key, column in square.results.items():
+        assert same_bits(np.broadcast_to(column, (2, 3)).reshape(-1), flat.results[key]), key
+
+
+def test_returned_flow_follows_the_area_ratio() -> None:
+    """Cap-end flow on retract for bore 5 in, rod 3.5 in: 25/(25 - 12.25) = 1.9608, by areas."""
+    evaluation = Evaluation(machine(bore__diameter=5.0 * IN, rod__diameter=3.5 * IN), SETTING)
+    ratio = float(np.asarray(evaluation.retract_return_flow / evaluation.retract_flow))
+    assert ratio == pytest.approx(25.0 / 12.75, rel=1e-12)
+    assert round(ratio, 3) == 1.961
+
+
+def test_big_rod_on_a_small_return_hose_crawls_back() -> None:
+    def back(rod: float, hose: float) -> Evaluation:
+        return Evaluation(
+            machine(
+                bore__diameter=5.0 * IN,
+                rod__diameter=rod * IN,
+                return_hose__inner_diameter=hose * IN,
+            ),
+            SETTING,
+        )
+
+    small_rod, big_rod = back(2.0, 0.375), back(3.5, 0.375)
+    assert (float(small_rod.retract_high_stage), float(big_rod.retract_high_stage)) == (1.0, 0.0)
+    assert float(big_rod.retract_stage_demand) > float(big_rod.plant.shift_pressure)
+    assert float(big_rod.retract_time) > 1.3 * float(small_rod.retract_time)
+    wide = back(3.5, 1.25)
+    assert float(wide.retract_high_stage) == 1.0
+    assert float(wide.retract_time) < float(back(2.0, 1.25).retract_time)
+
+
+def test_steady_temperature_balances_heat_to_a_thousandth() -> None:
+    found = random_machines(11, 60)
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(found, SETTING)
+        steady = evaluation.steady_temperature
+        known = np.isfinite(steady) & (np.asarray(steady) < 473.0)
+        enters = evaluation.heat_of(evaluation.strokes_at(steady))
+        leaves = heat.conductance_rejection(
+            evaluation.cooling_conductance, steady - SETTING.surroundings.air_temperature
+        )
+    assert known.sum() > 30
+    assert np.asarray(enters)[known] == pytest.approx(np.asarray(leaves)[known], rel=1e-3)
+
+
+def test_cooling_margin_has_the_sign_of_the_temperature_margin() -> None:
+    found = random_machines(13, 200)
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(found, SETTING)
+        steady = np.asarray(evaluation.steady_temperature)
+        for bound in (330.0, 345.0, 355.15):
+            margin = np.asarray(evaluation.cooling_margin(bound))
+            known = np.isfinite(steady) & np.isfinite(margin) & (np.abs(steady - bound) > 1e-3)
+            assert known.sum() > 100
+            assert ((margin > 0.0) == (steady < bound))[known].all()
+
+
+def test_more_load_less_speed_less_flow() -> None:
+    forces = np.linspace(0.0, 120e3, 40)
+    strokes = Evaluation(MACHINE, SETTING).rated
+    pressure = strokes.extend_load_pressure + forces / strokes.ram.cap_area
+    point = strokes.solve(strokes.extend_path, pressure)
+    same_stage = np.diff(np.asarray(point.high_stage)) == 0.0
+    assert same_stage.sum() == 38
+    assert (np.diff(point.flow)[same_stage] < 0.0).all()
+    assert (np.diff(point.speed)[same_stage] < 0.0).all()
+    assert (np.diff(point.flow) < 0.0).all()
+
+
+def test_work_levels_keep_the_work_of_the_mix() -> None:
+    levels = work_levels(SETTING.wood)
+    total = sum(log.share for log in SETTING.wood)
+    mean = sum(
+        log.share / total * log.loaded_travel * log.peak_force * 0.5 * (1.0 + log.end_share)
+        for log in SETTING.wood
+    )
+    assert levels.work(0.6) == pytest.approx(0.6 * mean, rel=1e-9)
+    assert list(levels.forces) == sorted(levels.forces)
+    finer = work_levels(SETTING.wood, 12)
+    assert finer.work(0.6) == pytest.approx(levels.work(0.6), rel=1e-12)
+
+
+def test_unsplit_share_is_the_normal_tail() -> None:
+    """Normal table: P(Z > 1) = 0.158655, P(Z > 0) = 0.5 (standard normal distribution table)."""
+    log = dataclasses.replace(SETTING.wood[0], peak_force=100e3, spread=0.2)
+    assert float(unsplit_share((log,), 100e3)) == pytest.approx(0.5)
+    assert float(unsplit_share((log,), 120e3)) == pytest.approx(0.158655, abs=1e-6)
+
+
+def test_force_is_relief_pressure_times_bore_area() -> None:
+    """70 686 lb for 6 in at 2500 psi (published formula page, there 70 650 with pi = 3.14)."""
+    evaluation = Evaluation(
+        machine(bore__diameter=6.0 * IN, valve__relief_pressure=2500.0 * PSI), SETTING
+    )
+    assert float(evaluation.force) / 4.4482216152605 == pytest.approx(70_686.0, abs=0.5)
+
+
+def test_thin_air_takes_engine_power_and_suction() -> None:
+    low, high = (
+        Evaluation(MACHINE, SETTING),
+        Evaluation(MACHINE, setting(surroundings__altitude=2000.0)),
+    )
+    assert float(high.plant.rated_torque) < 0.85 * float(low.plant.rated_torque)
+    assert float(high.inlet_pressure) < float(low.inlet_pressure) - 20e3
+    assert float(high.cycle_time) > float(low.cycle_time)
+
+
+def test_single_stage_pump_never_shifts() -> None:
+    single = machine(pump__large_displacement=0.0, pump__small_displacement=0.5 * IN**3)
+    evaluation = Evaluation(single, SETTING)
+    assert float(evaluation.retract_high_stage) == 1.0
+    assert float(evaluation.low_stage_share) == 0.0
+    assert float(evaluation.largest_flow) == pytest.approx(0.5 * 3600.0 / 231.0 * GPM, rel=1e-12)
