@@ -14,7 +14,6 @@ from optimise.machine.setting import Line, Setting
 from optimise.machine.wood import WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
 
-
 STANDSTILL = 1e-6
 """Share of the pump's largest flow under which the ram stands; the stroke then has no time."""
 

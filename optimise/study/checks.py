@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimise.errors import quoted
-from optimise.machine.parts import Bore, Engine, Filter, Pump, Valve
+from optimise.machine.parts import Engine, Filter, Pump, Valve
 from optimise.machine.quantities import quantities
 from optimise.machine.setting import Frame, Oil, Surroundings
 from optimise.study.schema import Finding
@@ -45,7 +45,6 @@ ORDERS: dict[type[Any], tuple[Order, ...]] = {
         Order("rated_speed", "max_speed", equal=True),
         Order("min_viscosity", "max_viscosity"),
     ),
-    Bore: (),
     Valve: (
         Order("detent_pressure", "relief_pressure", where="detent_pressure"),
         Order("nominal_flow", "max_flow", equal=True),
@@ -77,11 +76,19 @@ def order_faults(owner: type[Any], values: Mapping[str, Any], system: System) ->
             continue
         spec = specs[order.lower]
         words = "at most" if order.equal else "less than"
-        wanted = (
-            f"{words} {order.upper} (the {specs[order.upper].title}), "
-            f"{show(high, specs[order.upper].kind, system)}"
-        )
+        bound = show(high, specs[order.upper].kind, system)
+        wanted = f"{words} {order.upper}, which is {bound}"
         yield Finding((order.lower,), show(low, spec.kind, system), wanted)
+
+
+def rod_faults(
+    rod: Mapping[str, float], bore: Mapping[str, float], system: System
+) -> Iterator[Finding]:
+    """Fault of a rod that does not go into its bore, for one machine."""
+    inner, outer = rod.get("diameter"), bore.get("diameter")
+    if inner is not None and outer is not None and inner >= outer:
+        wanted = f"a rod smaller than the bore of {show(outer, 'length', system)}"
+        yield Finding(("diameter",), f"a rod of {show(inner, 'length', system)}", wanted)
 
 
 def contradictions(limits: list[tuple[int, Mapping[str, Any]]]) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.setting import Frame, LimitChange, Log, Oil, Setting
 from optimise.physics.oil import viscosity_100_from_index
-from optimise.study.checks import ORDERS, contradictions, order_faults
+from optimise.study.checks import ORDERS, contradictions, order_faults, rod_faults
 from optimise.study.model import Measurement, Money, PriceList, Study
 from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
@@ -127,7 +127,7 @@ def _cross_findings(
     for name, owner in get_type_hints(Setting).items():
         if owner in ORDERS:
             values = good_values(table_model(owner), document.get(name), system)
-            if owner is Oil:
+            if owner is Oil and isinstance(document.get(name), Mapping):
                 found, values = _oil(_table_at(document, name), values, system)
                 findings += found
             for finding in order_faults(owner, values, system):
@@ -171,7 +171,7 @@ def _oil(
         found = "viscosity_index without a grade"
         return [Finding(("oil", "viscosity_index"), found, wanted)], values
     absent = [key for key in ("viscosity_40", "viscosity_100") if key not in raw]
-    if not raw or not absent:
+    if not absent:
         return [], values
     wanted = "viscosity_40 and viscosity_100, or a grade with a viscosity_index"
     found = f"no {' and no '.join(absent)}"
@@ -254,21 +254,13 @@ def _owned_findings(
 ) -> Iterator[Finding]:
     for category, raw in raws.items():
         name = owned.get(category)
-        if isinstance(name, str) and raw.readable and name not in raw.names:
+        named = isinstance(name, str) and name.strip()
+        if named and raw.readable and name not in raw.names:
             wanted = f"a name of {category}.csv"
             yield Finding(("owned", category), quoted(name), wanted, meant(name, raw.names))
-    rod = _value_of(raws["rod"], owned.get("rod"))
-    bore = _value_of(raws["bore"], owned.get("bore"))
-    if rod is not None and bore is not None and rod >= bore:
-        yield Finding(
-            ("owned", "rod"),
-            f"a rod of {show(rod, 'length', system)}",
-            f"a rod smaller than the bore of {show(bore, 'length', system)}",
-        )
-
-
-def _value_of(raw: RawList, name: object) -> float | None:
-    return raw.row_named(name).get("diameter") if isinstance(name, str) else None
+    rod, bore = (raws[category].row_named(owned.get(category)) for category in ("rod", "bore"))
+    for finding in rod_faults(rod, bore, system):
+        yield dataclasses.replace(finding, loc=("owned", "rod"))
 
 
 def _space_findings(space: Mapping[str, Any], raws: Mapping[str, RawList]) -> Iterator[Finding]:
@@ -305,12 +297,13 @@ def _machine_faults(
     for category, raw in raws.items():
         name = owned.get(category)
         if category in changes.fitted:
-            name, places[category] = changes.fitted[category]
+            name, place = changes.fitted[category]
+            places[category] = place
             if raw.readable and name not in raw.names:
                 wanted = f"a name of {category}.csv"
                 hint = meant(name, raw.names)
-                faults.append(Fault("", places[category], quoted(name), wanted, hint))
-        row = dict(raw.row_named(name)) if isinstance(name, str) else {}
+                faults.append(Fault("", place, quoted(name), wanted, hint))
+        row = dict(raw.row_named(name))
         for key, (number, place) in changes.overrides.get(category, {}).items():
             row[key] = number
             places[category] = place
@@ -319,12 +312,9 @@ def _machine_faults(
             for finding in order_faults(CATEGORIES[category], row, system):
                 found = f"{finding.loc[0]} {finding.found}"
                 faults.append(Fault("", places[category], found, finding.expected))
-    rod, bore = values["rod"].get("diameter"), values["bore"].get("diameter")
-    place = places.get("rod") or places.get("bore")
-    if place and rod is not None and bore is not None and rod >= bore:
-        found = f"a rod of {show(rod, 'length', system)}"
-        wanted = f"a rod smaller than the bore of {show(bore, 'length', system)}"
-        faults.append(Fault("", place, found, wanted))
+    at = places.get("rod") or places.get("bore")
+    for finding in rod_faults(values["rod"], values["bore"], system) if at else ():
+        faults.append(Fault("", at or "", finding.found, finding.expected))
     return faults
 
 

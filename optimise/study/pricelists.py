@@ -11,9 +11,10 @@ from typing import Any
 
 import numpy as np
 
+from optimise.columns import Column
 from optimise.errors import Fault, StudyError, nearest, quoted
 from optimise.files import read_text
-from optimise.machine.parts import CATEGORIES, Part
+from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
 from optimise.study.model import PriceList
@@ -24,6 +25,8 @@ NAME = "name"
 OUTLAY = "outlay"
 LARGEST_LIST = 2_000_000
 """Largest price list in bytes."""
+MOST_COLUMNS = 200
+"""Most columns of a price list."""
 _SECONDS_PER_HOUR = 3600.0
 
 
@@ -52,9 +55,15 @@ class RawList:
     faults: list[Fault] = field(default_factory=list)
     readable: bool = False
 
-    def row_named(self, name: str) -> dict[str, float]:
+    def note(self, place: str, what: str, wanted: str, hint: str = "") -> None:
+        """Add a fault."""
+        self.faults.append(Fault(self.path, place, what, wanted, hint))
+
+    def row_named(self, name: object) -> dict[str, float]:
         """Values of a part; nothing for an unknown name."""
-        return self.rows[self.names.index(name)] if name in self.names else {}
+        if isinstance(name, str) and name in self.names:
+            return self.rows[self.names.index(name)]
+        return {}
 
 
 def read_list(folder: Path, category: str, system: System) -> RawList:
@@ -95,98 +104,84 @@ def _table(text: str, found: RawList) -> list[tuple[int, list[str]]]:
                 table.append((number, tidy))
     except csv.Error as error:
         wanted = "comma-separated values, a cell with a comma or a quotation mark quoted whole"
-        found.faults.append(Fault(found.path, f"row {number + 1}", str(error), wanted))
+        found.note(f"row {number + 1}", str(error), wanted)
         return []
     if not table:
-        found.faults.append(Fault(found.path, "", "no rows", "a header row and a row per part"))
+        found.note("", "no rows", "a header row and a row per part")
     return table
 
 
 def _read_rows(table: list[tuple[int, list[str]]], found: RawList, system: System) -> None:
-    owner = CATEGORIES[found.category]
     (first, header), body = table[0], table[1:]
-    columns = _columns(first, header, owner, found)
+    while not header[-1]:
+        header.pop()
+    columns = _columns(f"row {first}", header, found)
     if columns is None:
         return
     if not body:
-        place = f"row {first + 1}"
-        found.faults.append(Fault(found.path, place, "no row under the header", "a row per part"))
+        found.note(f"row {first + 1}", "no row under the header", "a row per part")
+    model = table_model(CATEGORIES[found.category])
     seen: dict[str, int] = {}
     for number, cells in body:
-        if len(cells) != len(header):
-            spare = [cell for cell in cells[len(header) :] if cell]
-            if len(cells) < len(header) or spare:
-                what = f"{len(cells)} cells"
-                wanted = f"{len(header)} cells, as in the header"
-                found.faults.append(Fault(found.path, f"row {number}", what, wanted))
         row = dict(zip(columns, cells, strict=False))
-        row.pop("", None)
         name = row.pop(NAME, "")
         _check_name(name, number, seen, found)
-        present = {column: cell for column, cell in row.items() if cell}
-        _check_row(present, f"row {number}", columns, found, system)
+        present = {column: cell for column, cell in row.items() if column and cell}
+        if len(cells) < len(header) or any(cells[len(header) :]):
+            what = f"{len(cells)} cells"
+            found.note(f"row {number}", what, f"{len(header)} cells, as in the header")
+            present = {}
+        else:
+            _check_row(present, f"row {number}", columns, found, system)
         found.names.append(name)
-        found.rows.append(good_values(table_model(owner), present, system))
+        found.rows.append(good_values(model, present, system))
     found.readable = True
 
 
-def _columns(
-    row: int, header: Sequence[str], owner: type[Part], found: RawList
-) -> list[str] | None:
+def _columns(place: str, header: Sequence[str], found: RawList) -> list[str] | None:
     """Field of each column, "" for one that is no field; None when the header is no header."""
+    owner = CATEGORIES[found.category]
     known = (NAME, *quantities(owner))
     if NAME not in header:
+        hint = meant(NAME, header) if nearest(NAME, header) else ""
         if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
             hint = "separate the columns by commas"
-        else:
-            hint = meant(NAME, header) if nearest(NAME, header) else ""
-        what = quoted(",".join(header))
-        found.faults.append(Fault(found.path, f"row {row}", what, 'a header with "name"', hint))
+        found.note(place, quoted(",".join(header)), 'a header with "name"', hint)
         return None
-    columns = []
-    for index, title in enumerate(header):
-        place = f"row {row}, column {title or index + 1}"
+    if len(header) > MOST_COLUMNS:
+        found.note(place, f"{len(header)} columns", f"at most {MOST_COLUMNS}")
+        return None
+    columns: list[str] = []
+    misspelt: set[str] = set()
+    for index, title in enumerate(header, start=1):
+        column_place = f"{place}, column {title or index}"
         if title in known and title not in columns:
             columns.append(title)
             continue
         columns.append("")
         if title in known:
-            fault = Fault(found.path, place, f"{quoted(title)} again", "each column once")
+            found.note(column_place, f"{quoted(title)} again", "each column once")
         elif title == OUTLAY:
             wanted = "no such column: the outlay follows from price, fitting_time and resale"
-            fault = Fault(found.path, place, quoted(title), wanted)
+            found.note(column_place, quoted(title), wanted)
         else:
-            hint = meant(title, known)
-            fault = Fault(
-                found.path, place, quoted(title), f"a column of {found.category}.csv", hint
-            )
-        found.faults.append(fault)
-    required = [
-        name
-        for name, model_field in table_model(owner).model_fields.items()
-        if model_field.is_required()
-    ]
-    for name in required:
-        if name not in columns:
-            found.faults.append(
-                Fault(
-                    found.path,
-                    f"row {row}, column {name}",
-                    f"no column {quoted(name)}",
-                    expected(quantities(owner)[name].kind),
-                )
-            )
+            wanted = f"a column of {found.category}.csv"
+            found.note(column_place, quoted(title), wanted, meant(title, known))
+            misspelt.add(nearest(title, known))
+    for name, model_field in table_model(owner).model_fields.items():
+        if model_field.is_required() and name not in columns and name not in misspelt:
+            wanted = expected(quantities(owner)[name].kind)
+            found.note(f"{place}, column {name}", f"no column {quoted(name)}", wanted)
     return columns
 
 
 def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) -> None:
     place = f"row {number}, column {NAME}"
     if not name:
-        found.faults.append(Fault(found.path, place, "an empty cell", "the name of the part"))
+        found.note(place, "an empty cell", "the name of the part")
     elif name in seen:
-        what = f"{quoted(name)} again"
         wanted = f"each name once; it stands in row {seen[name]} already"
-        found.faults.append(Fault(found.path, place, what, wanted))
+        found.note(place, f"{quoted(name)} again", wanted)
     else:
         seen[name] = number
 
@@ -207,14 +202,15 @@ def _check_row(
         if column not in present:
             what, wanted = "an empty cell", expected(quantities(owner)[column].kind)
         if column in columns:
-            column_place = f"{place}, column {column}"
-            found.faults.append(Fault(found.path, column_place, what, wanted, finding.hint))
+            found.note(f"{place}, column {column}", what, wanted, finding.hint)
     for finding in order_faults(owner, good_values(model, present, system), system):
         column_place = f"{place}, column {finding.loc[0]}"
-        found.faults.append(Fault(found.path, column_place, finding.found, finding.expected))
+        found.note(column_place, finding.found, finding.expected)
 
 
-def outlay(price: Any, fitting_time: Any, labour_rate: float, resale_of_owned: float) -> Any:
+def outlay(
+    price: Column, fitting_time: Column, labour_rate: float, resale_of_owned: float
+) -> Column:
     """Money that fitting a part takes: its price and its hours, less what the old one brings.
 
     Parameters
@@ -242,7 +238,8 @@ def price_list(raw: RawList, owned: str, labour_rate: float) -> PriceList:
         for name in quantities(owner)
     }
     at = raw.names.index(owned)
-    cost = outlay(columns["price"], columns["fitting_time"], labour_rate, columns["resale"][at])
+    back = float(columns["resale"][at])
+    cost = np.array(outlay(columns["price"], columns["fitting_time"], labour_rate, back))
     cost[at] = 0.0
     return PriceList(
         category=raw.category, names=tuple(raw.names), parts=owner(**columns, outlay=cost)

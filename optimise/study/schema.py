@@ -66,9 +66,11 @@ LIMIT_KINDS = ("hard", "advisory")
 SYSTEMS: tuple[str, ...] = get_args(System)
 
 _UNBOUNDED = 1e12
+_LEAST_OFF_DATUM = 1.0
 _RENAMED = {"limit_changes": "limits"}
 _INDEFINITE = "ramfront"
 _MOST_NAMED = 12
+_list: Any = list
 _literal: Any = Literal
 _union: Any = Union
 _AnyModel: TypeAlias = type[BaseModel]
@@ -138,7 +140,7 @@ def read_quantity(value: object, spec: Quantity, system: System) -> float:
     except UnitFault as fault:
         raise _refusal(value, fault.expected, fault.hint) from None
     if not spec.lowest <= number <= spec.highest:
-        raise _refusal(value, f"{KINDS[spec.kind].phrase} of {range_text(spec, system)}")
+        raise _refusal(value, f"{KINDS[spec.kind].phrase}, {range_text(spec, system)}")
     return number
 
 
@@ -208,26 +210,26 @@ def _listed(names: Sequence[str]) -> str:
     return ", ".join(shortened) + (", ..." if len(names) > _MOST_NAMED else "")
 
 
-def _whole_number(value: object, lowest: int, highest: int) -> int | None:
-    if isinstance(value, str) and value.strip().isascii() and value.strip().isdigit():
-        value = int(value) if len(value) <= len(str(highest)) + 2 else None
-    whole = isinstance(value, int) and not isinstance(value, bool) and lowest <= value <= highest
-    return value if whole else None  # type: ignore[return-value]
+def _whole_number(value: object) -> int | None:
+    """Whole number, also as short text in digits; None for anything else."""
+    if isinstance(value, str) and len(value) < 10 and value.isascii() and value.isdigit():
+        return int(value)
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
 
 
 _MOST_REPEATS = 1_000_000
 
 
 def _read_repeats(value: object) -> int:
-    number = _whole_number(value, 1, _MOST_REPEATS)
-    if number is None:
+    number = _whole_number(value)
+    if number is None or not 1 <= number <= _MOST_REPEATS:
         raise _refusal(value, f"a whole number of readings from 1 to {_MOST_REPEATS}")
     return number
 
 
 def _read_grade(value: object) -> int:
-    number = _whole_number(value, min(ISO_GRADES), max(ISO_GRADES))
-    if number not in ISO_GRADES:
+    number = _whole_number(value)
+    if number is None or number not in ISO_GRADES:
         grades = ", ".join(map(str, ISO_GRADES))
         raise _refusal(value, f"a viscosity grade of ISO 3448: {grades}")
     return number
@@ -288,7 +290,7 @@ def _field_type(owner: type[Any], field: dataclasses.Field[Any], hint: Any) -> A
         return table_model(hint)
     inner = get_args(hint)[0] if get_origin(hint) is tuple else None
     if isinstance(inner, type) and dataclasses.is_dataclass(inner):
-        return Annotated[list[table_model(inner)], Field(min_length=1)]  # type: ignore[misc]
+        return _list_type(table_model(inner), 1)
     raise TypeError(f"{owner.__name__}.{field.name}: no way to write {hint} in a study")
 
 
@@ -298,7 +300,8 @@ def _doc(owner: type[Any]) -> str:
 
 def table_model(owner: type[Any]) -> _AnyModel:
     """Model of one table of study.toml, or of one row of a price list for a part class."""
-    return _table_model(owner)
+    key: Any = owner
+    return _table_model(key)
 
 
 @functools.cache
@@ -356,9 +359,13 @@ def _by_unit(units: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     return {unit: tuple(names) for unit, names in grouped.items()}
 
 
+def _list_type(item: Any, least: int = 0) -> Any:
+    return Annotated[_list[item], Field(min_length=least)]
+
+
 def _list_of(models: Mapping[str, _AnyModel], tag: str) -> Any:
     """List of tables whose shape follows from the word under the key ``tag``."""
-    return list[Annotated[_union[tuple(models.values())], Field(discriminator=tag)]]  # type: ignore[misc]
+    return _list_type(Annotated[_union[tuple(models.values())], Field(discriminator=tag)])
 
 
 @functools.cache
@@ -381,13 +388,14 @@ def _measurement_models() -> dict[str, _AnyModel]:
     return models
 
 
-RESULT_UNITS = {result.key: result.unit for result in RESULTS if result.unit in KINDS}
+RESULT_UNITS = {result.key: result.unit for result in RESULTS}
 """Kind of unit of each result that may be limited."""
 
 
 def bound_spec(unit: str, datum: float) -> Quantity:
-    """Range of a bound: margins are shares of its distance from ``datum``."""
-    return Quantity(unit, "bound", "", 0, datum + POSITIVE, _UNBOUNDED)
+    """Range of a bound: margins are shares of its distance from ``datum``, so never on it."""
+    lowest = datum + _LEAST_OFF_DATUM if datum else POSITIVE
+    return Quantity(unit, "bound", "", 0, lowest, _UNBOUNDED)
 
 
 @functools.cache
@@ -420,7 +428,7 @@ def _limits_model() -> _AnyModel:
             "kind": (_choice_type("the kind of the limit", LIMIT_KINDS), None),
         }
         doc = f"{limit.title}, {limit.sense} the bound. Source: {limit.source}."
-        extra = {"minProperties": 1}
+        extra = {"minProperties": 1, "title": limit.title}
         entries[limit.name] = (_model(f"Limit_{limit.name}", doc, inner, extra), None)
     return _model("Limits", "Moved bounds and kinds of limits.", entries)
 
@@ -428,26 +436,17 @@ def _limits_model() -> _AnyModel:
 @functools.cache
 def _space_model() -> _AnyModel:
     category = _choice_type("a part category", tuple(CATEGORIES))
-    names = Annotated[
-        list[_text_type("the name of a part")],  # type: ignore[misc]
-        Field(min_length=1),
-    ]
+    names = _list_type(_text_type("the name of a part"), 1)
     entries: dict[str, Any] = dict.fromkeys(CATEGORIES, (names, None))
     only = _model("Only", "Names that a search may use, by category.", entries)
-    return _model(
-        "Space",
-        "What a search may change.",
-        {
-            "keep": (
-                Annotated[
-                    list[category],
-                    Field(description="Categories in which the owned part stays."),
-                ],
-                Field(default_factory=list),
-            ),
-            "only": (only, None),
-        },
-    )
+    fields: dict[str, Any] = {
+        "keep": (
+            _list_type(category),
+            Field(default_factory=list, description="Categories in which the owned part stays."),
+        ),
+        "only": (only, None),
+    }
+    return _model("Space", "What a search may change.", fields)
 
 
 @functools.cache
@@ -493,12 +492,23 @@ def document_model() -> _AnyModel:
 
 
 def check(model: _AnyModel, data: Mapping[str, Any], system: System) -> list[Finding]:
-    """Everything that is wrong with a table by itself."""
+    """Everything that is wrong with a table by itself.
+
+    A misspelt key is one fault: the key that it seems to mean is not told to be missing as well.
+    """
     try:
         model.model_validate(data, context={"system": system})
     except ValidationError as error:
-        return [_finding(dict(entry), model) for entry in error.errors(include_url=False)]
-    return []
+        entries = [(entry["type"], dict(entry)) for entry in error.errors(include_url=False)]
+    else:
+        return []
+    found = [(kind, _finding(entry, model)) for kind, entry in entries]
+    misspelt = {
+        (*finding.loc[:-1], nearest(str(finding.loc[-1]), _keys_at(finding.loc[:-1], model)))
+        for kind, finding in found
+        if kind == "extra_forbidden"
+    }
+    return [finding for kind, finding in found if kind != "missing" or finding.loc not in misspelt]
 
 
 @functools.cache
@@ -558,7 +568,8 @@ def _finding(error: dict[str, Any], model: _AnyModel) -> Finding:  # noqa: PLR09
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return Finding(loc, described(value), f"a table [{dotted(loc)}]")
     if kind == "list_type":
-        return Finding(loc, described(value), "a list")
+        table = isinstance(value, Mapping)
+        return Finding(loc, described(value), f"a list [[{dotted(loc)}]]" if table else "a list")
     if kind == "too_short":
         return Finding(loc, "an empty list", "at least one entry")
     return Finding(loc, described(value), "something else", str(error["msg"]))

@@ -1,4 +1,8 @@
-"""One number from outside the project and the call that must give it."""
+"""One number from outside the project and the call that must give it.
+
+Examples of Esposito, Ganesan and Bhandari were read in public code collections that work through
+those books, Crane's in the documentation of a reference library; the books were not at hand.
+"""
 
 from __future__ import annotations
 

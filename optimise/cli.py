@@ -1,0 +1,269 @@
+"""The command line: one thin function per command."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from optimise import __version__
+from optimise.errors import RamfrontError
+
+if TYPE_CHECKING:
+    from optimise.search.front import FrontAnswer
+    from optimise.study.model import Study
+    from optimise.study.space import Space
+
+app = typer.Typer(
+    add_completion=True,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Find the faster hydraulic wood splitter before buying the parts.",
+)
+
+EXIT_CROSSED = 3
+"""Exit code of ``check --strict`` when a hard limit is crossed."""
+EXIT_INTERRUPTED = 130
+
+
+class Units(StrEnum):
+    """Unit system of the answer."""
+
+    us = "us"
+    metric = "metric"
+
+
+StudyPath = Annotated[
+    Path, typer.Argument(help="Study folder, or its study.toml.", show_default=False)
+]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Change one thing for this call: 'rod=2.5 in rod', 'rod.diameter=2.5 in' or "
+        "'surroundings.altitude=1500 m'. May be given more than once.",
+    ),
+]
+UnitsOption = Annotated[
+    Units | None, typer.Option("--units", help="Show answers in us or metric units.")
+]
+JsonOption = Annotated[
+    bool, typer.Option("--json", help="Print one JSON object in SI instead of words.")
+]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="Folder for files; reports/NAME where not given.")
+]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"ramfront {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print version.")
+    ] = False,
+) -> None:
+    """Find the faster hydraulic wood splitter before buying the parts."""
+
+
+def _load(path: Path, sets: list[str] | None, units: Units | None) -> Study:
+    import dataclasses  # noqa: PLC0415
+
+    from optimise.study.load import load_study  # noqa: PLC0415
+
+    study = load_study(path, sets or ())
+    return study if units is None else dataclasses.replace(study, system=units.value)
+
+
+def _print_json(answer: dict[str, Any]) -> None:
+    typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _console() -> Any:
+    from rich.console import Console  # noqa: PLC0415
+
+    return Console(soft_wrap=False, highlight=False)
+
+
+@contextmanager
+def _progress(words: str) -> Iterator[Callable[[str, float], None]]:
+    """Progress on standard error: a bar where that is a terminal, nothing else."""
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+    console = Console(stderr=True)
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+    )
+    with bar:
+        task = bar.add_task(words, total=1.0)
+        yield lambda step, share: bar.update(task, description=step, completed=share)
+
+
+def _find_front(study: Study) -> tuple[Space, FrontAnswer]:
+    from optimise.search.front import find_front  # noqa: PLC0415
+    from optimise.study.space import space_of  # noqa: PLC0415
+
+    space = space_of(study)
+    with _progress("front") as progress:
+        return space, find_front(space, study.setting, progress)
+
+
+def _output_folder(study: Study, out: Path | None) -> Path:
+    from optimise.errors import OutputError  # noqa: PLC0415
+    from optimise.files import safe_output  # noqa: PLC0415
+
+    folder = out if out is not None else safe_output(Path("reports"), study.folder.name)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot make the folder ({error.strerror})") from error
+    return folder
+
+
+def _write(path: Path, text: str) -> None:
+    from optimise.files import write_whole  # noqa: PLC0415
+
+    write_whole(path, text)
+    typer.echo(f"written: {path}", err=True)
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(help="Folder to make.", show_default=False)],
+) -> None:
+    """Write a commented starter study that runs as it is.
+
+    Example: ramfront new studies/mine
+    """
+    from optimise.study.starter import write_starter  # noqa: PLC0415
+
+    write_starter(folder)
+    typer.echo(f"written: {folder}", err=True)
+    typer.echo(f"next: ramfront check {folder}", err=True)
+
+
+@app.command()
+def check(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit with 3 when a hard limit is crossed.")
+    ] = False,
+) -> None:
+    """Times, force, heat, work and every limit of the machine, and which limit is closest.
+
+    Example: ramfront check studies/alder-yard --set "rod.diameter=2.5 in"
+    """
+    from optimise.machine.sheet import sheet_of  # noqa: PLC0415
+    from optimise.report.answers import check_answer  # noqa: PLC0415
+    from optimise.study.space import fitted_machine, owned_machine  # noqa: PLC0415
+
+    loaded = _load(study, sets, units)
+    sheet = sheet_of(fitted_machine(loaded), loaded.setting)
+    if as_json:
+        _print_json(check_answer(loaded, sheet))
+    else:
+        from optimise.report.text import print_check  # noqa: PLC0415
+
+        print_check(_console(), loaded, sheet, sheet_of(owned_machine(loaded), loaded.setting))
+    if strict and not bool(sheet.feasible):
+        raise typer.Exit(EXIT_CROSSED)
+
+
+@app.command()
+def front(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    out: OutOption = None,
+) -> None:
+    """The machines worth a look: none other is quicker without being weaker or dearer.
+
+    Writes front.csv with all of them; with --json only where --out is given.
+
+    Example: ramfront front studies/alder-yard
+    """
+    from optimise.report.answers import front_answer  # noqa: PLC0415
+    from optimise.report.tables import front_csv  # noqa: PLC0415
+
+    loaded = _load(study, sets, units)
+    space, answer = _find_front(loaded)
+    if as_json:
+        _print_json(front_answer(loaded, space, answer))
+    else:
+        from optimise.report.text import print_front  # noqa: PLC0415
+
+        print_front(_console(), loaded, space, answer)
+    if out is not None or not as_json:
+        _write(_output_folder(loaded, out) / "front.csv", front_csv(loaded, space, answer))
+
+
+@app.command()
+def report(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    out: OutOption = None,
+    open_it: Annotated[
+        bool, typer.Option("--open", help="Open the report in the browser.")
+    ] = False,
+) -> None:
+    """Check, front and limits as one interactive HTML file that works offline.
+
+    Example: ramfront report studies/alder-yard
+    """
+    from optimise.report.content import report_content  # noqa: PLC0415
+    from optimise.report.page import render_page  # noqa: PLC0415
+    from optimise.report.tables import front_csv  # noqa: PLC0415
+
+    loaded = _load(study, sets, units)
+    space, answer = _find_front(loaded)
+    command = " ".join(["ramfront report", study.name, *(f"--set {one!r}" for one in sets or ())])
+    page = render_page(report_content(loaded, space, answer, command))
+    folder = _output_folder(loaded, out)
+    _write(folder / "front.csv", front_csv(loaded, space, answer))
+    _write(folder / "report.html", page)
+    if open_it:
+        import webbrowser  # noqa: PLC0415
+
+        webbrowser.open((folder / "report.html").resolve().as_uri())
+
+
+def run() -> None:
+    """Entry point: own errors become one message each and their exit code."""
+    try:
+        app()
+    except RamfrontError as error:
+        typer.echo(str(error), err=True)
+        raise SystemExit(error.exit_code) from None
+    except KeyboardInterrupt:
+        typer.echo("stopped; nothing was written", err=True)
+        raise SystemExit(EXIT_INTERRUPTED) from None
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(0) from None
+
+
+if __name__ == "__main__":
+    run()

@@ -1,0 +1,117 @@
+"""Answers for programs: plain dictionaries in SI, the unit in the last word of a key."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from optimise import __version__
+from optimise.machine.results import RESULTS, reported
+from optimise.machine.sheet import LimitReading, Sheet
+from optimise.search.front import OBJECTIVES, FrontAnswer
+from optimise.study.model import Study
+from optimise.study.space import Space
+from optimise.units import KINDS
+
+UNITS_REPORTED = {"temperature": "degC", "rotation": "rpm"}
+"""Units of the kinds that are not reported in SI."""
+
+
+def plain(value: Any) -> float | None:
+    """Number as JSON can hold it: None where it is not finite."""
+    number = float(value)
+    return number if math.isfinite(number) else None
+
+
+def nested(flat: dict[str, Any]) -> dict[str, Any]:
+    """Dictionary with dotted keys laid out as dictionaries in dictionaries."""
+    found: dict[str, Any] = {}
+    for key, value in flat.items():
+        *way, last = key.split(".")
+        place = found
+        for step in way:
+            place = place.setdefault(step, {})
+        place[last] = value
+    return found
+
+
+def limit_entry(reading: LimitReading, lane: tuple[int, ...] = ()) -> dict[str, Any]:
+    """One limit of one machine; ``lane`` picks it where the readings are columns."""
+    limit = reading.limit
+    return {
+        "name": limit.name,
+        "title": limit.title,
+        "value": plain(reported(reading.value[lane], limit.unit)),
+        "sense": limit.sense,
+        "bound": plain(reported(reading.bound[lane], limit.unit)),
+        "margin": plain(reading.margin[lane]),
+        "unit": UNITS_REPORTED.get(limit.unit, KINDS[limit.unit].si_unit),
+        "kind": limit.kind,
+        "ok": bool(reading.kept[lane]),
+        "source": limit.source,
+        "advice": limit.advice,
+    }
+
+
+def provenance(study: Study) -> dict[str, Any]:
+    """What an answer was made from and by."""
+    return {
+        "study": study.name,
+        "fingerprint": study.fingerprint,
+        "price_date": study.price_date,
+        "currency": study.currency,
+        "version": __version__,
+    }
+
+
+def check_answer(study: Study, sheet: Sheet) -> dict[str, Any]:
+    """Answer of ``check``: one machine's results and limits."""
+    results = {
+        result.key: plain(reported(sheet.results[result.key], result.unit)) for result in RESULTS
+    }
+    return {
+        **provenance(study),
+        "parts": dict(study.fitted),
+        **nested(results),
+        "feasible": bool(sheet.feasible),
+        "binding": str(sheet.binding),
+        "limits": [limit_entry(reading) for reading in sheet.limits],
+    }
+
+
+def design_entries(space: Space, answer: FrontAnswer) -> list[dict[str, Any]]:
+    """Designs of a front: parts, objectives, least margin and the limit that has it."""
+    if len(answer.indices) == 0:
+        return []
+    least, binding = answer.sheet.least_margin, answer.sheet.binding
+    return [
+        {
+            "parts": space.names(row),
+            "objectives": {key: plain(answer.sheet.results[key][lane]) for key in OBJECTIVES},
+            "limits_min_margin": plain(least[lane]),
+            "binding": str(binding[lane]),
+        }
+        for lane, row in enumerate(answer.indices)
+    ]
+
+
+def front_answer(study: Study, space: Space, answer: FrontAnswer) -> dict[str, Any]:
+    """Answer of ``front``."""
+    return {
+        **provenance(study),
+        "proven": answer.proven,
+        "why_not_proven": answer.why_not,
+        "designs_in_space": answer.designs_in_space,
+        "designs_evaluated": answer.designs_evaluated,
+        "seconds": answer.seconds,
+        "designs": design_entries(space, answer),
+        "blocking": [
+            {"name": block.name, "crossed": block.crossed, "alone": block.alone}
+            for block in answer.blocking
+        ],
+        "nearest": [space.names(np.asarray(row)) for row in answer.nearest]
+        if len(answer.indices) == 0
+        else [],
+    }

@@ -1,0 +1,96 @@
+/* Making elements. Text of a study only ever becomes text nodes. */
+
+const byId = (id) => document.getElementById(id);
+
+function fill(element, attributes, children) {
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value === false || value === null || value === undefined) continue;
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (key === "style") Object.assign(element.style, value);
+    else element.setAttribute(key, value === true ? "" : String(value));
+  }
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  return element;
+}
+
+/** HTML element; keys that start with "on" are listeners. */
+function make(tag, attributes = {}, ...children) {
+  return fill(document.createElement(tag), attributes, children);
+}
+
+/** SVG element. */
+function draw(tag, attributes = {}, ...children) {
+  return fill(document.createElementNS("http://www.w3.org/2000/svg", tag), attributes, children);
+}
+
+/** Name out of the study: set apart from the direction of the text around it. */
+function foreign(text) {
+  return make("bdi", { class: "foreign" }, text);
+}
+
+/** Control characters, line ends and marks that turn the direction of text. */
+const UNPRINTED = /[\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g;
+
+/** Start of a long text, on one line, with what does not print made visible. */
+function brief(text, most = 60) {
+  const start = Array.from(text.slice(0, 2 * most + 2));
+  const cut = start.length > most || text.length > 2 * most + 2;
+  const kept = cut ? start.slice(0, most - 1).join("") + "…" : text;
+  return kept.replace(UNPRINTED, (character) => {
+    const code = character.codePointAt(0).toString(16).padStart(4, "0");
+    return `\\u${code}`;
+  });
+}
+
+/** Positions spread evenly over a list, both ends among them. */
+function spread(count, most) {
+  if (count <= most) return Array.from({ length: count }, (_, step) => step);
+  return Array.from({ length: most }, (_, step) => Math.round((step * (count - 1)) / (most - 1)));
+}
+
+/** Round steps between two ends: about `wanted` of them. */
+function ticksBetween(low, high, wanted) {
+  const rough = (high - low) / Math.max(wanted, 1);
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 5, 10].map((factor) => factor * power).find((size) => size >= rough);
+  const ticks = [];
+  for (let count = Math.ceil(low / step - 1e-9); count * step <= high + 1e-9 * step; count += 1) {
+    ticks.push(count * step);
+  }
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  return { ticks, decimals };
+}
+
+/** Colour, width or font that the style sheet holds under a name. */
+function styled(name) {
+  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+}
+
+/** The call once a frame at most, with the last arguments. */
+function oncePerFrame(action) {
+  let waiting = false;
+  return () => {
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => {
+      waiting = false;
+      action();
+    });
+  };
+}
+
+/** The call after a pause. */
+function afterPause(action, milliseconds) {
+  let timer = 0;
+  return () => {
+    clearTimeout(timer);
+    timer = setTimeout(action, milliseconds);
+  };
+}
+
+async function unpacked(id) {
+  const packed = atob(byId(id).textContent);
+  const bytes = Uint8Array.from(packed, (character) => character.charCodeAt(0));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return new Response(stream).text();
+}

@@ -1,0 +1,128 @@
+/* The machines of the page: those of the front (or the nearest ones), and the one owned. */
+
+const OWNED = -1;
+const TIME = "cycle.total_s";
+const FORCE = "force_N";
+const OUTLAY = "cost.outlay";
+const LEAST_MARGIN = "least margin";
+
+let content = null;
+let front = null;
+let owned = null;
+
+class Machines {
+  constructor(raw) {
+    this.raw = raw;
+    this.count = raw.count;
+    this.kept = new Map();
+  }
+
+  figure(place, index) {
+    const column = content.columns[place];
+    return Array.isArray(column) ? column[index] : column;
+  }
+
+  place(key) {
+    return key === LEAST_MARGIN ? this.raw.least_margin : this.raw.results[key];
+  }
+
+  result(key, index) {
+    return this.figure(this.place(key), index);
+  }
+
+  limit(number, index) {
+    const places = this.raw.limits[number];
+    return {
+      ...content.limits[number],
+      number,
+      value: this.figure(places.value, index),
+      bound: this.figure(places.bound, index),
+      margin: this.figure(places.margin, index),
+    };
+  }
+
+  part(category, index) {
+    return this.raw.parts[category][index];
+  }
+
+  /** One result of all machines as numbers; NaN where there is none. */
+  series(key) {
+    if (!this.kept.has(key)) {
+      const place = this.place(key);
+      this.kept.set(
+        key,
+        Float64Array.from({ length: this.count }, (_, index) => this.figure(place, index) ?? NaN),
+      );
+    }
+    return this.kept.get(key);
+  }
+}
+
+/** One machine: `OWNED`, or the position of a design. */
+class Machine {
+  constructor(index) {
+    this.isOwned = index === OWNED;
+    this.index = index;
+    this.group = this.isOwned ? owned : front;
+    this.row = this.isOwned ? 0 : index;
+  }
+
+  get title() {
+    return this.isOwned ? "The machine you have" : `Machine ${grouped(this.index + 1, 0)}`;
+  }
+
+  result(key) {
+    return this.group.result(key, this.row);
+  }
+
+  limits() {
+    return content.limits.map((_, number) => this.group.limit(number, this.row));
+  }
+
+  get binding() {
+    return content.limits[this.group.raw.binding[this.row]];
+  }
+
+  /** Parts with category, name and outlay; `changed` where the machine owned has another. */
+  parts() {
+    return content.categories.map((category, number) => {
+      const at = this.group.part(number, this.row);
+      return {
+        category: category.title,
+        key: category.key,
+        name: category.names[at],
+        outlay: category.outlays[at],
+        price: category.prices[at],
+        changed: at !== category.owned,
+      };
+    });
+  }
+
+  get summary() {
+    const figures = [
+      [TIME, "time"],
+      [FORCE, "force"],
+      [OUTLAY, "money"],
+    ];
+    return figures.map(([key, kind]) => written(this.result(key), kind)).join(" · ");
+  }
+}
+
+async function readContent() {
+  content = JSON.parse(await unpacked("packed-content"));
+  owned = new Machines(content.owned);
+  front = new Machines(content.designs.count ? content.designs : content.nearest ?? content.designs);
+}
+
+const isFront = () => content.designs.count > 0;
+
+function endsOf(series, ...more) {
+  let low = Infinity;
+  let high = -Infinity;
+  for (const value of [...series, ...more]) {
+    if (!Number.isFinite(value)) continue;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  return low <= high ? [low, high] : [0, 1];
+}

@@ -1,0 +1,95 @@
+/* Start of the page, its switches, and printing. */
+
+function startSwitches() {
+  const root = byId("switches");
+  root.hidden = false;
+  for (const input of root.querySelectorAll("input[name=units]")) {
+    input.checked = input.value === state.system;
+    input.addEventListener("change", () => {
+      state.system = input.value;
+      document.documentElement.dataset.units = state.system;
+      refreshQuantities();
+      tell("units");
+    });
+  }
+  for (const input of root.querySelectorAll("input[name=theme]")) {
+    input.addEventListener("change", () => {
+      setTheme(input.value);
+      tell("theme");
+    });
+  }
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tell("theme"));
+}
+
+function setTheme(theme) {
+  if (theme === "auto") delete document.documentElement.dataset.theme;
+  else document.documentElement.dataset.theme = theme;
+}
+
+/** Names in the opening paragraph become buttons that choose the machine. */
+function startPicks() {
+  for (const pick of document.querySelectorAll(".pick")) {
+    const index = Number(pick.dataset.design);
+    pick.replaceWith(
+      make("button", { type: "button", class: "link pick", "data-design": index, onclick: () => select(index) }, pick.textContent),
+    );
+  }
+}
+
+/** Paper is light, and shows what is folded away on the screen. */
+function startPrinting() {
+  let before = null;
+  addEventListener("beforeprint", () => {
+    const folded = [...document.querySelectorAll(".more-limits:not([open])")];
+    before = { theme: document.documentElement.dataset.theme ?? "auto", folded };
+    folded.forEach((details) => details.setAttribute("open", ""));
+    setTheme("light");
+    tell("print");
+  });
+  addEventListener("afterprint", () => {
+    if (!before) return;
+    before.folded.forEach((details) => details.removeAttribute("open"));
+    setTheme(before.theme);
+    before = null;
+    tell("print");
+  });
+}
+
+function stayPlain(reason) {
+  const message = byId("message");
+  message.replaceChildren(
+    make("strong", {}, "The charts of this page do not run in this browser. "),
+    `${reason} The tables below stand in for them.`,
+  );
+  byId("live").hidden = true;
+  byId("plain").hidden = false;
+}
+
+async function start() {
+  if (typeof DecompressionStream === "undefined") {
+    stayPlain("It cannot unpack compressed data.");
+    return;
+  }
+  try {
+    await readContent();
+    byId("live").hidden = false;
+    startSwitches();
+    startPicks();
+    startFilters();
+    startSheet();
+    startTable();
+    startCompare();
+    startPairs();
+    startParallel();
+    startSolid();
+    startPrinting();
+    applyFilters();
+    byId("plain").hidden = true;
+    document.documentElement.dataset.ready = "yes";
+  } catch (error) {
+    stayPlain(`The reason: ${brief(String(error?.message ?? error), 160)}.`);
+    throw error;
+  }
+}
+
+start();

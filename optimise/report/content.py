@@ -1,0 +1,310 @@
+"""What the page holds, as plain data: facts of the study, the front, the machine owned."""
+
+from __future__ import annotations
+
+import math
+from typing import TypedDict
+
+import numpy as np
+from numpy.typing import NDArray
+
+import optimise
+from optimise.columns import Array
+from optimise.machine.limits import limits_of
+from optimise.machine.results import RESULTS
+from optimise.machine.sheet import Sheet, sheet_of
+from optimise.report.figures import Scale, scale_of
+from optimise.search.front import FrontAnswer
+from optimise.study.model import Study
+from optimise.study.space import Space, owned_machine
+from optimise.units import System
+
+SYSTEMS: tuple[System, System] = ("us", "metric")
+DIGITS = 5
+"""Significant digits of every figure on the page."""
+
+Figure = float | None
+"""A number of the page, SI; None where there is no value."""
+PageColumn = Figure | list[Figure]
+"""One figure for all designs, or one each."""
+
+
+class StudyFacts(TypedDict):
+    """What the study says of itself."""
+
+    name: str
+    title: str
+    notes: str
+    currency: str
+    units: System
+    price_date: str
+    fingerprint: str
+
+
+class Provenance(TypedDict):
+    """Where the answer comes from. ``designs_in_space`` is text: it may pass 2**53."""
+
+    version: str
+    command: str
+    proven: bool
+    why_not: str
+    designs_in_space: str
+    designs_evaluated: int
+
+
+class CategoryFacts(TypedDict):
+    """Parts of one category, in list order; ``owned`` is the position of the part owned."""
+
+    key: str
+    title: str
+    names: list[str]
+    outlays: list[Figure]
+    prices: list[Figure]
+    owned: int
+
+
+class ResultFacts(TypedDict):
+    """One result: key, words, kind of unit."""
+
+    key: str
+    title: str
+    unit: str
+
+
+class LimitFacts(TypedDict):
+    """One limit: words, kind of unit, weight and who says so."""
+
+    name: str
+    title: str
+    sense: str
+    unit: str
+    kind: str
+    source: str
+    advice: str
+
+
+class LimitPlaces(TypedDict):
+    """Places of one limit's columns in the pool."""
+
+    value: int
+    bound: int
+    margin: int
+
+
+class Designs(TypedDict):
+    """Machines as columns: part positions per category, and places of columns in the pool."""
+
+    count: int
+    parts: list[list[int]]
+    results: dict[str, int]
+    limits: list[LimitPlaces]
+    least_margin: int
+    binding: list[int]
+
+
+class BlockingFacts(TypedDict):
+    """How often a limit stands in the way, as shares of a sample of the machines."""
+
+    name: str
+    title: str
+    crossed: float
+    alone: float
+
+
+class Picks(TypedDict):
+    """Designs that the answer names, by position in the front; None where there is none."""
+
+    cheapest: int | None
+    quickest: int | None
+    strongest: int | None
+
+
+class Content(TypedDict):
+    """Everything on the page, ready for JSON. ``nearest`` is there when the front is empty."""
+
+    study: StudyFacts
+    provenance: Provenance
+    kinds: dict[str, dict[System, Scale]]
+    categories: list[CategoryFacts]
+    results: list[ResultFacts]
+    limits: list[LimitFacts]
+    columns: list[PageColumn]
+    designs: Designs
+    owned: Designs
+    nearest: Designs | None
+    blocking: list[BlockingFacts]
+    picks: Picks
+
+
+def rounded(value: float) -> Figure:
+    """Round a value to the digits of the page; None where it is not finite."""
+    return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
+
+
+class _Pool:
+    """Columns of the page, equal ones kept once."""
+
+    def __init__(self) -> None:
+        self.columns: list[PageColumn] = []
+        self._places: dict[tuple[Figure, ...], int] = {}
+
+    def place_of(self, values: Array) -> int:
+        figures = tuple(rounded(float(value)) for value in values)
+        same = len(set(figures)) == 1
+        key = (*figures[:1], None) if same else figures
+        if key not in self._places:
+            self._places[key] = len(self.columns)
+            self.columns.append(figures[0] if same else list(figures))
+        return self._places[key]
+
+
+def _designs(pool: _Pool, parts: NDArray[np.intp], sheet: Sheet) -> Designs:
+    """Machines for the page; ``parts`` has one row each, sheet columns may be single numbers."""
+    names = [reading.limit.name for reading in sheet.limits]
+    return {
+        "count": len(parts),
+        "parts": [[int(position) for position in column] for column in parts.T],
+        "results": {
+            key: pool.place_of(np.atleast_1d(values)) for key, values in sheet.results.items()
+        },
+        "limits": [
+            {
+                "value": pool.place_of(np.atleast_1d(reading.value)),
+                "bound": pool.place_of(np.atleast_1d(reading.bound)),
+                "margin": pool.place_of(np.atleast_1d(reading.margin)),
+            }
+            for reading in sheet.limits
+        ],
+        "least_margin": pool.place_of(np.atleast_1d(sheet.least_margin)),
+        "binding": [names.index(str(name)) for name in np.atleast_1d(sheet.binding)],
+    }
+
+
+def _categories(study: Study) -> list[CategoryFacts]:
+    return [
+        {
+            "key": category,
+            "title": category.replace("_", " ").capitalize(),
+            "names": list(prices.names),
+            "outlays": [rounded(float(outlay)) for outlay in np.asarray(prices.parts.outlay)],
+            "prices": [rounded(float(price)) for price in np.asarray(prices.parts.price)],
+            "owned": prices.names.index(study.owned[category]),
+        }
+        for category, prices in study.lists.items()
+    ]
+
+
+def _in_whole_lists(study: Study, space: Space, indices: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Positions in the study's whole lists of parts given by positions in the space's lists."""
+    columns = []
+    for place, prices in enumerate(space.lists):
+        whole = study.lists[prices.category].names
+        moved = np.array([whole.index(name) for name in prices.names], dtype=np.intp)
+        columns.append(moved[indices[:, place]])
+    return np.stack(columns, axis=1)
+
+
+def picks_of(sheet: Sheet, owned: Sheet) -> Picks:
+    """Choose the quickest and the strongest design, and the cheapest that betters the one owned.
+
+    To better it is to be quicker and no weaker. Ties go to the one that costs least.
+    """
+    time, force, outlay = (
+        sheet.results[key] for key in ("cycle.total_s", "force_N", "cost.outlay")
+    )
+    if len(time) == 0:
+        return {"cheapest": None, "quickest": None, "strongest": None}
+    better = (time < owned.results["cycle.total_s"]) & (force >= owned.results["force_N"])
+    by_outlay = np.lexsort((time, outlay))
+    return {
+        "cheapest": int(by_outlay[better[by_outlay]][0]) if better.any() else None,
+        "quickest": int(np.lexsort((outlay, time))[0]),
+        "strongest": int(np.lexsort((outlay, -force))[0]),
+    }
+
+
+def report_content(study: Study, space: Space, answer: FrontAnswer, command: str) -> Content:
+    """Gather what the page shows. The same study and answer give the same content.
+
+    Parameters
+    ----------
+    study
+        The study asked about.
+    space
+        The machines that were searched.
+    answer
+        Front of that space; its run time is left out on purpose.
+    command
+        The call that gave it, as it was typed.
+    """
+    pool = _Pool()
+    limits = limits_of(study.setting)
+    titles = {limit.name: limit.title for limit in limits}
+    categories = _categories(study)
+    owned = sheet_of(owned_machine(study), study.setting)
+    nearest: Designs | None = None
+    if len(answer.indices) == 0 and len(answer.nearest) > 0:
+        parts = _in_whole_lists(study, space, answer.nearest)
+        nearest = _designs(pool, parts, sheet_of(space.machine(answer.nearest), study.setting))
+    kinds = {result.unit for result in RESULTS} | {limit.unit for limit in limits}
+    return {
+        "study": {
+            "name": study.name,
+            "title": study.title,
+            "notes": study.notes,
+            "currency": study.currency,
+            "units": study.system,
+            "price_date": study.price_date,
+            "fingerprint": study.fingerprint,
+        },
+        "provenance": {
+            "version": optimise.__version__,
+            "command": command,
+            "proven": answer.proven,
+            "why_not": answer.why_not,
+            "designs_in_space": str(answer.designs_in_space),
+            "designs_evaluated": int(answer.designs_evaluated),
+        },
+        "kinds": {
+            kind: {system: scale_of(kind, system, study.currency) for system in SYSTEMS}
+            for kind in sorted(kinds)
+        },
+        "categories": categories,
+        "results": [
+            {"key": result.key, "title": result.title, "unit": result.unit} for result in RESULTS
+        ],
+        "limits": [
+            {
+                "name": limit.name,
+                "title": limit.title,
+                "sense": limit.sense,
+                "unit": limit.unit,
+                "kind": limit.kind,
+                "source": limit.source,
+                "advice": limit.advice,
+            }
+            for limit in limits
+        ],
+        "designs": _designs(pool, _in_whole_lists(study, space, answer.indices), answer.sheet),
+        "owned": _designs(
+            pool, np.array([[category["owned"] for category in categories]], dtype=np.intp), owned
+        ),
+        "nearest": nearest,
+        "columns": pool.columns,
+        "blocking": [
+            {
+                "name": blocking.name,
+                "title": titles[blocking.name],
+                "crossed": blocking.crossed,
+                "alone": blocking.alone,
+            }
+            for blocking in answer.blocking
+        ],
+        "picks": picks_of(answer.sheet, owned),
+    }
+
+
+def figure(content: Content, place: int, index: int) -> Figure:
+    """One figure out of the pool: of a column, the one of a design."""
+    column = content["columns"][place]
+    return column[index] if isinstance(column, list) else column

@@ -1,0 +1,190 @@
+"""The exact front equals brute force, bit for bit, ties included, under limits of every kind."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimise.machine.parts import take
+from optimise.machine.setting import LimitChange, Setting, UserLimit
+from optimise.search.archive import Archive, not_dominated
+from optimise.search.brute import Designs, brute_front
+from optimise.search.exact import exact_front
+from optimise.search.front import OBJECTIVES, find_front
+from optimise.study.load import load_study
+from optimise.study.model import PriceList
+from optimise.study.space import Space, space_of
+
+STUDIES = Path(__file__).parents[2] / "studies"
+NAMES = ("alder-yard", "kvarnby")
+LEAST, MOST = 10_000, 40_000
+SUB_CATALOGUES = 110
+
+
+@cache
+def whole(name: str) -> tuple[Space, Setting, Designs]:
+    study = load_study(STUDIES / name)
+    space = space_of(study)
+    return space, study.setting, exact_front(space, study.setting).designs
+
+
+def user_limits(chance: np.random.Generator) -> tuple[UserLimit, ...]:
+    """Limits of a study's own, among them such as a better part crosses sooner."""
+    offered = (
+        UserLimit(name="dear", result="cost.price", at_most=float(chance.uniform(2500, 9000))),
+        UserLimit(name="hurry", result="work.pieces_per_h", at_least=float(chance.uniform(60, 200))),
+        UserLimit(name="not too cool", result="oil.steady_degC", at_least=273.15 + 45.0),
+        UserLimit(name="not too stout", result="strength.buckling_factor", at_most=9.0),
+        UserLimit(name="soft", result="pressure.cap_back_Pa", at_most=float(chance.uniform(1e5, 9e5))),
+    )
+    return tuple(limit for limit in offered if chance.random() < 0.25)
+
+
+def changed_limits(chance: np.random.Generator) -> dict[str, LimitChange]:
+    offered = {
+        "oil_temperature": LimitChange(bound=float(chance.uniform(325.0, 365.0))),
+        "retract_stage": LimitChange(kind="advisory"),
+        "extend_stage": LimitChange(kind="advisory"),
+        "suction_velocity": LimitChange(kind="hard"),
+        "rod_buckling": LimitChange(bound=float(chance.uniform(2.0, 4.0))),
+        "return_velocity": LimitChange(bound=float(chance.uniform(2.0, 8.0))),
+    }
+    return {name: change for name, change in offered.items() if chance.random() < 0.25}
+
+
+def sub_catalogue(seed: int) -> tuple[Space, Setting]:
+    """Random part of a demonstration list around a member of its front, prices drawn anew."""
+    chance = np.random.default_rng(seed)
+    space, setting, front = whole(NAMES[seed % 2])
+    member = front.indices[chance.integers(len(front.indices))]
+    while True:
+        sizes = [int(chance.integers(1, min(size, 5) + 1)) for size in space.sizes]
+        if LEAST <= math.prod(sizes) <= MOST:
+            break
+    lists = []
+    for price_list, kept, size in zip(space.lists, member, sizes, strict=True):
+        others = np.setdiff1d(np.arange(len(price_list.names)), [kept])
+        lanes = np.sort(np.append(chance.permutation(others)[: size - 1], kept))
+        part = take(price_list.parts, lanes)
+        step = float(chance.choice([0.01, 5.0, 50.0]))
+        outlay = np.round(np.asarray(part.price) * chance.uniform(0.2, 2.0, size) / step) * step
+        outlay[chance.random(size) < 0.15] = 0.0
+        part = dataclasses.replace(part, outlay=outlay)
+        names = tuple(price_list.names[lane] for lane in lanes)
+        lists.append(PriceList(category=price_list.category, names=names, parts=part))
+    own = dataclasses.replace(
+        setting,
+        user_limits=user_limits(chance) if seed % 3 == 0 else (),
+        limit_changes=changed_limits(chance) if seed % 4 == 0 else {},
+    )
+    return Space(lists), own
+
+
+def in_order(designs: Designs) -> tuple[np.ndarray, np.ndarray]:  # type: ignore[type-arg]
+    order = np.lexsort(designs.indices.T[::-1])
+    return designs.indices[order], designs.points[order]
+
+
+def test_exact_front_equals_brute_force_bit_for_bit() -> None:
+    sizes, full = [], 0
+    for seed in range(SUB_CATALOGUES):
+        space, setting = sub_catalogue(seed)
+        assert space.size >= LEAST
+        plain, quick = brute_front(space, setting), exact_front(space, setting)
+        rows, points = in_order(plain)
+        found_rows, found_points = in_order(quick.designs)
+        assert np.array_equal(rows, found_rows), seed
+        assert np.array_equal(points, found_points), seed
+        sizes.append(len(rows))
+        full += len(rows) > 0
+    assert full >= 80
+    assert max(sizes) > 30
+
+
+def test_equal_machines_are_all_kept() -> None:
+    """Two tanks alike but for their names: every member of the front comes in pairs."""
+    space, setting = sub_catalogue(1)
+    tanks = space.lists[space.categories.index("tank")]
+    twice = PriceList(
+        category="tank",
+        names=(*tanks.names, *(f"{name} again" for name in tanks.names)),
+        parts=take(tanks.parts, np.tile(np.arange(len(tanks.names)), 2)),
+    )
+    doubled = Space([twice if part is tanks else part for part in space.lists])
+    once, pairs = exact_front(space, setting), exact_front(doubled, setting)
+    assert len(once.designs.indices) > 0
+    assert len(pairs.designs.indices) == 2 * len(once.designs.indices)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_demonstration_front_is_sound(name: str) -> None:
+    """Members are feasible, none beats another, and no random feasible machine beats one."""
+    space, setting, front = whole(name)
+    answer = find_front(space, setting)
+    assert answer.proven
+    assert answer.designs_in_space == space.size >= 10**9
+    assert 0 < answer.designs_evaluated < space.size // 1000
+    assert bool(answer.sheet.feasible.all())
+    assert not_dominated(front.points).all()
+    assert len(answer.indices) == len(front.indices)
+    shown = np.stack([answer.sheet.results[key] for key in OBJECTIVES], axis=1)
+    archive = Archive()
+    archive.add(shown * [1.0, -1.0, 1.0])
+    chance = np.random.default_rng(3)
+    beaten = 0
+    for _ in range(20):
+        rows = front.indices[chance.integers(len(front.indices), size=2000)].copy()
+        for _ in range(3):
+            place = chance.integers(len(space.sizes))
+            rows[:, place] = chance.integers(space.sizes[place], size=len(rows))
+        from optimise.search.brute import evaluate_fully
+        from optimise.machine.wood import work_levels
+
+        points, feasible = evaluate_fully(
+            space.machine(rows), setting, work_levels(setting.wood)
+        )
+        for point in points[feasible]:
+            better = (point <= archive.points).all(axis=1) & (point < archive.points).any(axis=1)
+            assert not better.any()
+        beaten += int(feasible.sum())
+    assert beaten > 1000
+
+
+def test_same_question_same_answer() -> None:
+    space, setting, front = whole("alder-yard")
+    again = exact_front(space, setting).designs
+    assert np.array_equal(front.indices, again.indices)
+    assert np.array_equal(front.points, again.points)
+
+
+def test_nothing_feasible_names_what_stands_in_the_way() -> None:
+    space, setting, _ = whole("alder-yard")
+    hopeless = dataclasses.replace(
+        setting, user_limits=(UserLimit(name="miracle", result="cycle.total_s", at_most=0.5),)
+    )
+    answer = find_front(space, hopeless)
+    assert len(answer.indices) == 0
+    assert "miracle" in {block.name for block in answer.blocking}
+    assert next(b for b in answer.blocking if b.name == "miracle").crossed == 1.0
+    assert len(answer.nearest) == 5
+
+
+def test_archive_beats_only_what_is_strictly_slower() -> None:
+    archive = Archive()
+    archive.add(np.array([[5.0, -10.0, 100.0], [4.0, -8.0, 150.0], [6.0, -10.0, 100.0]]))
+    assert len(archive.points) == 2
+    times = np.array([5.0, 5.1, 5.1, 5.1, 4.5, 9.0])
+    forces = np.array([-10.0, -10.0, -10.5, -9.0, -8.0, -1.0])
+    costs = np.array([100.0, 100.0, 100.0, 99.0, 150.0, 99.0])
+    beaten = archive.beats(times, forces, costs)
+    assert beaten.tolist() == [False, True, False, False, True, False]
+
+
+def test_not_dominated_keeps_equals() -> None:
+    points = np.array([[1.0, 2.0, 3.0], [1.0, 2.0, 3.0], [2.0, 2.0, 3.0], [2.0, 1.0, 3.0]])
+    assert not_dominated(points).tolist() == [True, True, False, True]
