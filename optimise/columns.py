@@ -45,12 +45,15 @@ def shape_of(tree: object) -> tuple[int, ...]:
 
 
 def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:
-    """Tree whose columns are broadcast to ``shape`` and laid flat; single numbers stay numbers."""
+    """Tree whose columns are broadcast to ``shape`` and laid flat; single numbers stay numbers.
+
+    They become numpy's, so that a division by zero gives an infinity in one lane as in many.
+    """
 
     def flatten(column: Column) -> Column:
         array = np.asarray(column, dtype=np.float64)
         if array.size == 1:
-            return float(array.reshape(()))
+            return np.float64(array.reshape(()))
         return np.ascontiguousarray(np.broadcast_to(array, shape)).reshape(-1)
 
     return map_columns(tree, flatten)

@@ -7,6 +7,7 @@ depends on few parts then has few values.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -17,13 +18,14 @@ from optimise.columns import (
     Lanes,
     flattened,
     lanes_of,
+    map_columns,
     shape_of,
     solve_falling,
 )
 from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
-from optimise.machine.strokes import Cylinder, PowerPlant, Stages, Strokes
+from optimise.machine.strokes import Cylinder, Phase, PowerPlant, Stages, Strokes
 from optimise.machine.wood import WorkLevels, unsplit_share, work_levels
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 
@@ -49,6 +51,7 @@ class Evaluation:
     def __init__(
         self, machine: Machine, setting: Setting, levels: WorkLevels | None = None
     ) -> None:
+        machine = map_columns(machine, lambda column: np.asarray(column, dtype=np.float64)[()])
         self.machine = machine
         self.setting = setting
         self.levels = levels or work_levels(setting.wood)
@@ -360,31 +363,39 @@ class Evaluation:
 
     # --- work and heat -----------------------------------------------------------------------
 
-    def _period(self, strokes: Strokes) -> Column:
+    def _period(self, loaded_extend_time: Column, retract_time: Column) -> Column:
         use = self.setting.work
         detent = np.asarray(self.machine.valve.detent_pressure) > 0.0
         return work.piece_period(
-            strokes.loaded_extend_time,
-            strokes.retract_time,
+            loaded_extend_time,
+            retract_time,
             self.reversal_time,
             use.handling_time,
             np.where(detent, use.overlapped_share, 0.0),
         )
 
-    def _shaft_work(self, strokes: Strokes) -> Column:
-        """Shaft work per piece [J]: strokes, and neutral for the rest of the period."""
-        idle = (1.0 - strokes.levels.loaded_share) * strokes.extend_time
-        busy = idle + strokes.retract_time
-        total = idle * strokes.extend.power + strokes.retract_time * strokes.retract.power
-        for time, power, _, _ in strokes.loaded_parts:
-            busy = busy + time
-            total = total + time * power
-        return total + (self._period(strokes) - busy) * strokes.neutral.power
+    def _piece(
+        self, out: Sequence[Phase], back: Phase, neutral_power: Column
+    ) -> tuple[Column, Column]:
+        """Shaft work [J] and period [s] of a piece: its phases, neutral for the rest."""
+        out_time: Column = 0.0
+        shaft_work: Column = back.time * back.power
+        for phase in out:
+            out_time = out_time + phase.time
+            shaft_work = shaft_work + phase.time * phase.power
+        period = self._period(out_time, back.time)
+        return shaft_work + (period - out_time - back.time) * neutral_power, period
+
+    def _heat(
+        self, strokes: Strokes, shaft_work: Column, period: Column, neutral: Column
+    ) -> Column:
+        duty = self.setting.surroundings.duty
+        return duty * (shaft_work - strokes.wood_work) / period + (1.0 - duty) * neutral
 
     @cached_property
     def piece_period(self) -> Column:
         """Time from one piece to the next, hands and ram [s]."""
-        return self._period(self.rated)
+        return self._period(self.rated.loaded_extend_time, self.rated.retract_time)
 
     @cached_property
     def pieces_per_hour(self) -> Column:
@@ -395,7 +406,8 @@ class Evaluation:
     @cached_property
     def mean_power(self) -> Column:
         """Mean shaft power while splitting [W]."""
-        return self._shaft_work(self.rated) / self.piece_period
+        shaft_work, period = self._piece_of(self.rated)
+        return shaft_work / period
 
     @cached_property
     def continuous_power(self) -> Column:
@@ -419,8 +431,9 @@ class Evaluation:
         low: Column = (
             (1.0 - self.levels.loaded_share) * self.extend_time * (1.0 - self.extend_high_stage)
         )
-        for time, _, _, high in self.rated.loaded_parts:
-            low = low + time * (1.0 - high)
+        loaded = self.rated.out_phases[1:]
+        for phase, (_, point) in zip(loaded, self.rated.pushing, strict=True):
+            low = low + phase.time * (1.0 - point.high_stage)
         return low / self.rated.loaded_extend_time
 
     @cached_property
@@ -433,14 +446,48 @@ class Evaluation:
             + self.setting.frame.other_cooling
         )
 
+    def _piece_of(self, strokes: Strokes) -> tuple[Column, Column]:
+        return self._piece(strokes.out_phases, strokes.back_phase, strokes.neutral.power)
+
     def heat_of(self, strokes: Strokes) -> Column:
         """Heat into the oil [W] with the oil at the temperature of ``strokes``.
 
         All shaft power that does not split wood, over splitting and waiting by the duty.
         """
-        duty = self.setting.surroundings.duty
-        splitting = (self._shaft_work(strokes) - strokes.wood_work) / self._period(strokes)
-        return duty * splitting + (1.0 - duty) * strokes.neutral.power
+        shaft_work, period = self._piece_of(strokes)
+        return self._heat(strokes, shaft_work, period, strokes.neutral.power)
+
+    def _least(
+        self, temperature: Column, measure: Callable[[Strokes, Column, Column, Column], Column]
+    ) -> Column:
+        """Smallest measure of a piece over all stages into which worse parts could put the pump.
+
+        A wider hose may keep the pump in high stage against more wood, which takes more power: so
+        power and heat have no better direction in hoses. At given stages they have one, and worse
+        parts only take phases from high to low stage, the hardest push first.
+        """
+        as_rated, all_low = self.strokes_at(temperature), self._strokes(temperature, Stages.low())
+        phases, low_phases = as_rated.out_phases, all_low.out_phases
+        least: Column = np.inf
+        for high in range(len(phases) + 1):
+            out = phases[:high] + low_phases[high:]
+            for back in (as_rated.back_phase, all_low.back_phase):
+                for idle in (as_rated.neutral.power, all_low.neutral.power):
+                    shaft_work, period = self._piece(out, back, idle)
+                    least = np.fmin(least, measure(as_rated, shaft_work, period, idle))
+        return least
+
+    @cached_property
+    def least_mean_power(self) -> Column:
+        """Bound from below on the mean shaft power with any worse hoses, filter and cooler [W]."""
+        return self._least(
+            self.setting.surroundings.rated_oil_temperature,
+            lambda _strokes, shaft_work, period, _idle: shaft_work / period,
+        )
+
+    def hoped_cooling_margin(self, temperature: Column) -> Column:
+        """Bound from above on :meth:`cooling_margin` with any worse hoses, filter and cooler."""
+        return self._cooling_margin(temperature, self._least(temperature, self._heat))
 
     @cached_property
     def rated_heat(self) -> Column:
@@ -452,10 +499,13 @@ class Evaluation:
 
         Positive exactly where the steady oil temperature is lower than ``temperature``.
         """
+        return self._cooling_margin(temperature, self.heat_of(self.strokes_at(temperature)))
+
+    def _cooling_margin(self, temperature: Column, enters: Column) -> Column:
         leaves = heat.conductance_rejection(
             self.cooling_conductance, temperature - self.setting.surroundings.air_temperature
         )
-        return 1.0 - self.heat_of(self.strokes_at(temperature)) / leaves
+        return 1.0 - enters / leaves
 
     @cached_property
     def steady_temperature(self) -> Column:

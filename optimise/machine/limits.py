@@ -49,6 +49,10 @@ class Limit:
     screen
         Optional cheap reading with the sign of the margin, for early rejection; the margin itself
         decides in the end.
+    hope
+        Bound from above on the margin (or screen) of every machine with worse directional parts
+        than the one read, for a limit that is not monotone. Without one such a limit is only read
+        on machines that are chosen whole.
     solved
         Whether it needs a solved stroke, so that a search reads it late.
     monotone
@@ -68,6 +72,7 @@ class Limit:
     advice: str
     datum: float = 0.0
     screen: Reading | None = None
+    hope: Reading | None = None
     solved: bool = False
     monotone: bool = True
 
@@ -150,6 +155,7 @@ LIMITS: tuple[Limit, ...] = (
         "about 85 % of the rating for continuous use (trade article on engine drives)",
         "hard",
         "Take a stronger engine, or wider lines so that less power goes into the oil.",
+        hope=lambda e: 1.0 - e.least_mean_power / _bound_of("continuous_load", e),
         solved=True,
         monotone=False,
     ),
@@ -532,6 +538,7 @@ LIMITS: tuple[Limit, ...] = (
         "Take a cooler or more tank wall, wider lines, or split less of the hour.",
         ZERO_DEGC,
         screen=lambda e: e.cooling_margin(_bound_of("oil_temperature", e)),
+        hope=lambda e: e.hoped_cooling_margin(_bound_of("oil_temperature", e)),
         solved=True,
         monotone=False,
     ),
@@ -545,9 +552,8 @@ LIMITS: tuple[Limit, ...] = (
         _MAKER + "; 10 to 12 cSt in published gear-pump manuals",
         "hard",
         "Cool the oil or fill a thicker grade: thin oil scores the pump.",
-        screen=lambda e: e.cooling_margin(
-            e.temperature_at_viscosity(_bound_of("viscosity_hot", e))
-        ),
+        screen=lambda e: e.cooling_margin(_thin_oil(e)),
+        hope=lambda e: e.hoped_cooling_margin(_thin_oil(e)),
         solved=True,
         monotone=False,
     ),
@@ -589,6 +595,11 @@ LIMITS: tuple[Limit, ...] = (
 """Every limit of the machine, in the order of the circuit."""
 
 
+def _thin_oil(evaluation: Evaluation) -> Column:
+    """Oil temperature [K] at which the lowest viscosity is reached."""
+    return evaluation.temperature_at_viscosity(_bound_of("viscosity_hot", evaluation))
+
+
 def _with_changes(limit: Limit, setting: Setting) -> Limit:
     change = setting.limit_changes.get(limit.name)
     if change is None:
@@ -623,7 +634,7 @@ def _of_user(limit: UserLimit) -> Limit:
         limit.advice or f"Set by the study on {found.title.lower()}.",
         ZERO_DEGC if found.unit == "temperature" else 0.0,
         solved=True,
-        monotone=False,
+        monotone=found.better == (-1 if limit.at_most is not None else 1),
     )
 
 

@@ -22,20 +22,24 @@ class Result:
         Words and kind of unit for a person.
     reading
         Its value from an evaluation, SI.
+    better
+        -1 where better quantities of parts (see ``Quantity.better``) never raise it, 0 where they
+        may do either. A study's limit that asks for little of such a result cuts a search short.
     """
 
     key: str
     title: str
     unit: str
     reading: Callable[[Evaluation], Column]
+    better: int = 0
 
 
 RESULTS: tuple[Result, ...] = (
-    Result("cycle.extend_s", "Out", "time", lambda e: e.extend_time),
-    Result("cycle.retract_s", "Back", "time", lambda e: e.retract_time),
+    Result("cycle.extend_s", "Out", "time", lambda e: e.extend_time, -1),
+    Result("cycle.retract_s", "Back", "time", lambda e: e.retract_time, -1),
     Result("cycle.reversal_s", "Reversals", "time", lambda e: e.reversal_time),
-    Result("cycle.total_s", "Cycle", "time", lambda e: e.cycle_time),
-    Result("cycle.loaded_total_s", "Cycle through wood", "time", lambda e: e.loaded_cycle_time),
+    Result("cycle.total_s", "Cycle", "time", lambda e: e.cycle_time, -1),
+    Result("cycle.loaded_total_s", "Cycle through wood", "time", lambda e: e.loaded_cycle_time, -1),
     Result("force_N", "Force at relief", "force", lambda e: e.force),
     Result("flow.extend_m3_s", "Pump flow out", "flow", lambda e: e.extend_flow),
     Result("flow.retract_m3_s", "Pump flow back", "flow", lambda e: e.retract_flow),
@@ -105,8 +109,8 @@ RESULTS: tuple[Result, ...] = (
     Result("work.fuel_per_piece_kg", "Fuel per piece", "mass", lambda e: e.fuel_per_piece),
     Result("work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share),
     Result("strength.buckling_factor", "Buckling factor", "count", lambda e: e.buckling_factor),
-    Result("cost.outlay", "Outlay", "money", lambda e: e.cost),
-    Result("cost.price", "Price of all parts", "money", lambda e: e.price),
+    Result("cost.outlay", "Outlay", "money", lambda e: e.cost, -1),
+    Result("cost.price", "Price of all parts", "money", lambda e: e.price, -1),
 )
 """Results in the order in which they are shown."""
 

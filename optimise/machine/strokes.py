@@ -11,7 +11,7 @@ from optimise.columns import Column
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
-from optimise.machine.wood import WorkLevels
+from optimise.machine.wood import LEVELS, WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
 
 STANDSTILL = 1e-6
@@ -97,6 +97,19 @@ class Stages:
     retract: Column
     neutral: Column
     pushing: tuple[Column, ...]
+
+    @classmethod
+    def low(cls) -> Stages:
+        """The small section alone in everything, whatever the number of levels."""
+        return cls(0.0, 0.0, 0.0, (0.0,) * LEVELS)
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A part of the cycle: its time [s] and shaft power [W]."""
+
+    time: Column
+    power: Column
 
 
 class Strokes:
@@ -336,27 +349,38 @@ class Strokes:
         return self.setting.frame.stroke * self.ram.annulus_area / self.retract.flow
 
     @cached_property
-    def loaded_parts(self) -> tuple[tuple[Column, Column, Column, Column], ...]:
-        """Time [s], shaft power [W], force on the wood [N], high stage of each loaded part."""
-        travel = self.setting.frame.stroke * self.levels.loaded_share / len(self.levels.forces)
-        return tuple(
-            (travel * self.ram.cap_area / point.flow, point.power, force, point.high_stage)
-            for force, point in self.pushing
+    def _level_travel(self) -> float:
+        return self.setting.frame.stroke * self.levels.loaded_share / len(self.levels.forces)
+
+    @cached_property
+    def out_phases(self) -> tuple[Phase, ...]:
+        """Out stroke through the mean piece: without resistance, then each level of the mix."""
+        free = (1.0 - self.levels.loaded_share) * self.extend_time
+        return (
+            Phase(free, self.extend.power),
+            *(
+                Phase(self._level_travel * self.ram.cap_area / point.flow, point.power)
+                for _, point in self.pushing
+            ),
         )
+
+    @cached_property
+    def back_phase(self) -> Phase:
+        """Back stroke."""
+        return Phase(self.retract_time, self.retract.power)
 
     @cached_property
     def loaded_extend_time(self) -> Column:
         """Out stroke through the mean piece of the wood mix [s]."""
-        total = (1.0 - self.levels.loaded_share) * self.extend_time
-        for time, _, _, _ in self.loaded_parts:
-            total = total + time
+        total: Column = 0.0
+        for phase in self.out_phases:
+            total = total + phase.time
         return total
 
     @cached_property
     def wood_work(self) -> Column:
         """Work that goes into the mean piece [J]."""
-        travel = self.setting.frame.stroke * self.levels.loaded_share / len(self.levels.forces)
         total: Column = 0.0
         for force, _ in self.pushing:
-            total = total + travel * force
+            total = total + self._level_travel * force
         return total

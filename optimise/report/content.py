@@ -22,6 +22,8 @@ from optimise.units import System
 SYSTEMS: tuple[System, System] = ("us", "metric")
 DIGITS = 5
 """Significant digits of every figure on the page."""
+WORTH_WHILE = 0.1
+"""Share of the cycle time that a step has to save to be named in the answer."""
 
 Figure = float | None
 """A number of the page, SI; None where there is no value."""
@@ -207,14 +209,16 @@ def _in_whole_lists(study: Study, space: Space, indices: NDArray[np.intp]) -> ND
 def picks_of(sheet: Sheet, owned: Sheet) -> Picks:
     """Choose the quickest and the strongest design, and the cheapest that betters the one owned.
 
-    To better it is to be quicker and no weaker. Ties go to the one that costs least.
+    To better it is to take :data:`WORTH_WHILE` off its cycle and to be no weaker. Ties go to the
+    one that costs least.
     """
     time, force, outlay = (
         sheet.results[key] for key in ("cycle.total_s", "force_N", "cost.outlay")
     )
     if len(time) == 0:
         return {"cheapest": None, "quickest": None, "strongest": None}
-    better = (time < owned.results["cycle.total_s"]) & (force >= owned.results["force_N"])
+    quicker = time <= (1.0 - WORTH_WHILE) * owned.results["cycle.total_s"]
+    better = quicker & (force >= owned.results["force_N"])
     by_outlay = np.lexsort((time, outlay))
     return {
         "cheapest": int(by_outlay[better[by_outlay]][0]) if better.any() else None,

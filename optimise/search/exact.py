@@ -5,7 +5,9 @@ What is proven, and from what:
 1. A category whose every quantity has a better direction can be stood in for by its ideal part:
    the best of each quantity over the list. A machine with ideal parts in some categories is no
    slower, and has no smaller margin at any limit of the table, than any machine with listed parts
-   there (each declared direction is held to the truth by random machines in the tests).
+   there (each declared direction is held to the truth by random machines in the tests). Limits
+   that have no better direction are cut by a bound on their margin instead (``Limit.hope``), or
+   not before a machine is whole.
 2. So a partly chosen machine, filled up with ideal parts, bounds the time of all its completions
    from below and their margins from above. Its outlay with the cheapest parts bounds theirs from
    below; outlays are added in one order, and rounding keeps that order.
@@ -14,7 +16,8 @@ What is proven, and from what:
    bounds. Such a branch holds no member of the front and no equal of one.
 4. Categories that touch neither time nor force are chosen last, in order of outlay: the first that
    keeps every limit is the only one that can be on the front, with its equals in outlay.
-5. The user's own limits are read only on machines whose relevant parts are all chosen.
+5. A limit of the study's own cuts branches only on a result whose direction is declared; else it
+   is read on machines whose relevant parts are all chosen.
 
 What a limit or an objective depends on is not declared but seen: the chain is evaluated with one
 category as a column and the shape of the answer tells. No category is named here.
@@ -148,7 +151,8 @@ class _Problem:
                 continue
             if newly and not touched & newly:
                 continue
-            known = touched if not limit.monotone else touched & set(self.core)
+            bounded = limit.monotone or limit.hope is not None
+            known = touched & set(self.core) if bounded else touched
             if known <= chosen:
                 found.append(limit)
         return found
@@ -172,12 +176,27 @@ def early_margin(limit: Limit, evaluation: Evaluation) -> Array:
     return np.asarray(reading(evaluation))
 
 
-def _passes(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
+def _may_pass(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
+    """Mask of the branches of which some completion may keep the limits."""
     kept: Mask = np.asarray(True)
     for limit in limits:
-        slack = SCREEN_SLACK if limit.screen is not None else 0.0
-        kept = kept & (early_margin(limit, evaluation) >= -slack)
+        if limit.hope is None:
+            kept = kept & (early_margin(limit, evaluation) >= -_slack(limit))
+        else:
+            kept = kept & (np.asarray(limit.hope(evaluation)) >= -SCREEN_SLACK)
     return kept
+
+
+def _pass(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
+    """Mask of the machines, chosen whole, that keep the limits as far as screens can tell."""
+    kept: Mask = np.asarray(True)
+    for limit in limits:
+        kept = kept & (early_margin(limit, evaluation) >= -_slack(limit))
+    return kept
+
+
+def _slack(limit: Limit) -> float:
+    return 0.0 if limit.screen is None else SCREEN_SLACK
 
 
 def _columns(problem: _Problem, rows: Rows) -> list[Rows | None]:
@@ -199,7 +218,7 @@ def _cores(problem: _Problem) -> Rows:
             grown = np.repeat(some, parts, axis=0)
             grown[:, place] = np.tile(np.arange(parts), len(some))
             limits = problem.decided(chosen, {place}, solved=False)
-            fine = _passes(limits, problem.evaluation(_columns(problem, grown)))
+            fine = _may_pass(limits, problem.evaluation(_columns(problem, grown)))
             kept.append(grown[np.broadcast_to(fine, (len(grown),))])
         rows = np.concatenate(kept)
     return rows
@@ -213,7 +232,7 @@ def _bound(
     for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
         evaluation = problem.evaluation(_columns(problem, some))
         shape = (len(some),)
-        fine.append(np.broadcast_to(_passes(limits, evaluation), shape))
+        fine.append(np.broadcast_to(_may_pass(limits, evaluation), shape))
         times.append(np.broadcast_to(np.asarray(evaluation.cycle_time), shape))
         forces.append(np.broadcast_to(-np.asarray(evaluation.force), shape))
     tally.evaluated += len(rows)
@@ -240,7 +259,9 @@ def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
             possible.append(np.ones((len(cores), 1), dtype=np.bool_))
             times.append(np.zeros((len(cores), 1)))
             continue
-        limits = problem.decided(set(problem.core) | {place}, {place}, solved=False)
+        limits = problem.decided(
+            set(problem.core) | {place}, {place}, solved=place not in problem.timed
+        )
         serve = np.zeros((len(cores), parts), dtype=np.bool_)
         least = np.zeros((len(cores), parts))
         for some in np.array_split(np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))):
@@ -251,7 +272,7 @@ def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
             columns[place] = np.arange(parts)[None, :]
             evaluation = problem.evaluation(columns)
             shape = (len(some), parts)
-            serve[some] = np.broadcast_to(_passes(limits, evaluation), shape)
+            serve[some] = np.broadcast_to(_may_pass(limits, evaluation), shape)
             if place in problem.timed:
                 least[some] = np.asarray(evaluation.cycle_time)
                 serve[some] &= np.isfinite(least[some])
@@ -313,7 +334,7 @@ class _Finish:
         for nth, place in enumerate(problem.finishing):
             columns[place] = self.grid[None, :, nth]
         evaluation = problem.evaluation(columns)
-        fits = _passes(problem.limits, evaluation)
+        fits = _pass(problem.limits, evaluation)
         return np.broadcast_to(fits, (len(rows), len(self.grid))).copy()
 
     def machines(self, branches: _Branches, tally: _Tally) -> Designs:

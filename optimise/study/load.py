@@ -254,8 +254,9 @@ def _owned_findings(
 ) -> Iterator[Finding]:
     for category, raw in raws.items():
         name = owned.get(category)
-        named = isinstance(name, str) and name.strip()
-        if named and raw.readable and name not in raw.names:
+        if not isinstance(name, str) or not name.strip():
+            continue
+        if raw.readable and name not in raw.names:
             wanted = f"a name of {category}.csv"
             yield Finding(("owned", category), quoted(name), wanted, meant(name, raw.names))
     rod, bore = (raws[category].row_named(owned.get(category)) for category in ("rod", "bore"))

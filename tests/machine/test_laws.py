@@ -15,6 +15,7 @@ from optimise.columns import flattened, lanes_of, map_columns
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import limits_of
 from optimise.machine.parts import CATEGORIES, Machine, assemble, is_directional, physical
+from optimise.machine.results import RESULTS
 from optimise.machine.sheet import sheet_of
 from optimise.machine.wood import unsplit_share, work_levels
 from optimise.physics import engine, heat
@@ -70,10 +71,22 @@ def test_better_quantities_never_slow_the_ram_nor_cost_a_margin(category: str, n
         assert solved.mean() > 0.9
         assert (new.cycle_time[solved] <= old.cycle_time[solved] * (1.0 + 1e-9)).all()  # type: ignore[index]
         assert np.array_equal(np.asarray(new.force), np.asarray(old.force))
+        for result in RESULTS:
+            if result.better:
+                one, other = np.asarray(result.reading(old)), np.asarray(result.reading(new))
+                assert (result.better * (other - one) >= -1e-9 * np.abs(one))[
+                    np.isfinite(one)
+                ].all(), result.key
         for limit in limits_of(SETTING):
-            if limit.kind != "hard" or not limit.monotone:
+            if limit.kind != "hard":
                 continue
-            before, after = np.asarray(limit.margin(old)), np.asarray(limit.margin(new))
+            if limit.monotone:
+                before, after = limit.margin(old), limit.margin(new)
+            else:
+                assert limit.hope is not None, limit.name
+                before = (limit.screen or limit.margin)(old)
+                after = limit.hope(new)
+            before, after = np.asarray(before), np.asarray(after)
             known = np.broadcast_to(np.isfinite(before), (COUNT,))
             lost = np.broadcast_to(before - after, (COUNT,))[known]
             assert lost.max(initial=-1.0) <= 1e-7, limit.name

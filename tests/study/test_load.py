@@ -471,7 +471,9 @@ def toml_value(value: Any) -> str:
 
 
 def toml_text(text: str) -> str:
-    return json.dumps(text.encode("utf-8", "replace").decode(), ensure_ascii=False).replace("\x7f", "\\u007f")
+    return json.dumps(text.encode("utf-8", "replace").decode(), ensure_ascii=False).replace(
+        "\x7f", "\\u007f"
+    )
 
 
 def outcome(file: str, data: bytes) -> Study | StudyError:
@@ -494,24 +496,32 @@ def test_random_bytes_give_faults_and_nothing_else(data: bytes, file: str, keep:
     outcome(file, (starter_text(file).encode() + b"\n" if keep else b"") + data)
 
 
-KEYS = sorted(
-    {(section, key) for section, table in tomllib.loads(starter_text("study.toml")).items()
-     for key in (table if isinstance(table, dict) else [""])}
-)  # fmt: skip
+def spots_in(data: Any, way: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    for key, value in data.items() if isinstance(data, dict) else enumerate(data):
+        yield (*way, key)
+        if isinstance(value, (dict, list)):
+            yield from spots_in(value, (*way, key))
 
 
-@given(spot=st.sampled_from(KEYS), value=VALUES)
-@settings(max_examples=150, deadline=None)
-def test_random_values_give_faults_and_nothing_else(spot: tuple[str, str], value: Any) -> None:
+SPOTS = list(spots_in(tomllib.loads(starter_text("study.toml"))))
+
+
+@given(spot=st.sampled_from(SPOTS), value=VALUES, beside=st.booleans())
+@settings(max_examples=3000, deadline=None)
+def test_random_values_give_faults_and_nothing_else(
+    spot: tuple[str | int, ...], value: Any, beside: bool
+) -> None:
+    """In place of any value of the starter, or under a new key beside it."""
     document = tomllib.loads(starter_text("study.toml"))
-    section, key = spot
-    if key:
-        document[section][key] = value
-    else:
-        document[section] = value
-    text = "\n".join(f"{name} = {toml_value(item)}" for name, item in document.items())
-    tomllib.loads(text)
-    outcome("study.toml", text.encode())
+    table: Any = document
+    for step in spot[:-1]:
+        table = table[step]
+    table["x" if beside and isinstance(table, dict) else spot[-1]] = value
+    text = "\n".join(f"{toml_text(name)} = {toml_value(item)}" for name, item in document.items())
+    assert list(tomllib.loads(text)) == list(document)
+    answer = outcome("study.toml", text.encode())
+    if isinstance(answer, StudyError):
+        assert "something else" not in str(answer)
 
 
 @given(

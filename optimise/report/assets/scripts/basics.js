@@ -9,7 +9,7 @@ function fill(element, attributes, children) {
     else if (key === "style") Object.assign(element.style, value);
     else element.setAttribute(key, value === true ? "" : String(value));
   }
-  element.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  element.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
   return element;
 }
 

@@ -5,12 +5,30 @@ const RIGHT_END = 1;
 const ZERO_PLACE = (100 * -LEFT_END) / (RIGHT_END - LEFT_END);
 const CLOSE_LIMITS = 12;
 
-function marginWords({ margin }) {
-  if (margin === null) return NO_VALUE;
-  return margin < 0 ? "crossed" : "to spare";
+/** A limit that is kept or not, with nothing in between, such as a balance that was found. */
+const isYesOrNo = ({ margin, bound, value }) => margin === 0 && value === 1 && bound === 1;
+
+/** Place in the order: the closest first. */
+const roomOf = (limit) => (isYesOrNo(limit) ? Infinity : limit.margin ?? -Infinity);
+
+function marginWords(limit) {
+  if (isYesOrNo(limit)) return ["kept"];
+  const { margin } = limit;
+  if (margin === null) return [NO_VALUE];
+  return [changeOf(margin, "share"), make("i", {}, margin < 0 ? " crossed" : " to spare")];
 }
 
-function limitBar({ margin, kind }) {
+function crossedWords(limits) {
+  const crossed = limits.filter((limit) => roomOf(limit) < 0);
+  if (crossed.length === 0) return "Every limit is kept. The shorter the bar, the less there is to spare.";
+  const advice = crossed.every(({ kind }) => kind === "advisory") ? "advisory " : "";
+  if (crossed.length === 1) return `One ${advice}limit is crossed: the hatched bar that goes left of the line.`;
+  return `${crossed.length} ${advice}limits are crossed: the hatched bars that go left of the line.`;
+}
+
+function limitBar(limit) {
+  const { kind } = limit;
+  const margin = isYesOrNo(limit) ? RIGHT_END : limit.margin;
   const known = margin !== null;
   const clipped = Math.min(RIGHT_END, Math.max(LEFT_END, known ? margin : LEFT_END));
   const width = (100 * Math.abs(clipped)) / (RIGHT_END - LEFT_END);
@@ -44,7 +62,7 @@ function limitEntry(limit) {
       "summary",
       {},
       make("span", { class: "limit-title" }, make("bdi", {}, brief(limit.title, 90)), limit.kind === "advisory" ? make("i", {}, " advice") : null),
-      make("span", { class: "limit-margin" }, changeOf(limit.margin, "share"), make("i", {}, ` ${marginWords(limit)}`)),
+      make("span", { class: "limit-margin" }, marginWords(limit)),
       limitBar(limit),
     ),
     make("dl", {}, facts.map(([term, value]) => [make("dt", {}, term), make("dd", {}, value)])),
@@ -53,14 +71,14 @@ function limitEntry(limit) {
 
 /** All limits: the close ones in sight, those with much room behind one line. */
 function limitsBlock(machine) {
-  const rank = ({ margin }) => margin ?? -Infinity;
-  const limits = machine.limits().sort((one, other) => rank(one) - rank(other) || one.number - other.number);
-  const crossed = limits.filter((limit) => rank(limit) < 0).length;
+  const order = (one, other) => {
+    const [here, there] = [roomOf(one), roomOf(other)];
+    return here === there ? one.number - other.number : here - there;
+  };
+  const limits = machine.limits().sort(order);
+  const crossed = limits.filter((limit) => roomOf(limit) < 0).length;
   const near = Math.max(CLOSE_LIMITS, crossed);
   const rest = limits.slice(near);
-  const sentence = crossed
-    ? `${crossed === 1 ? "One limit is" : `${crossed} limits are`} crossed: the hatched bars that go left of the line.`
-    : "Every limit is kept. The shorter the bar, the less there is to spare.";
   const more = rest.length
     ? make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`), rest.map(limitEntry))
     : null;
@@ -68,7 +86,7 @@ function limitsBlock(machine) {
     "section",
     { class: "limits", "aria-label": "Limits" },
     make("h3", {}, "Limits, the closest first"),
-    make("p", { class: "sentence" }, `${sentence} Open one for value, bound, source and what to change.`),
+    make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
     limits.slice(0, near).map(limitEntry),
     more,
   );

@@ -11,6 +11,7 @@ const PAIRS = [
       "Each dot is a machine of the front. The stepped line joins the cheapest at every cycle " +
       "time: where it runs steeply, the next second is dear. Lower left is better.",
     height: 400,
+    wide: true,
   },
   {
     id: "pair-time-force",
@@ -89,7 +90,7 @@ class PairChart {
     this.overlay = draw("g", { class: "overlay" });
     this.frame = draw("rect", { class: "zoom-box", visibility: "hidden" });
     this.marks = Array.from({ length: front.count }, (_, index) =>
-      draw("circle", { class: `mark band-${this.bands[index]}`, r: spec.height > 350 ? 3 : 2.5 }),
+      draw("circle", { class: `mark band-${this.bands[index]}`, r: spec.wide ? 3 : 2.5 }),
     );
     this.cloud.append(...this.marks);
     const inside = draw("g", { "clip-path": `url(#${clip})` }, this.cloud, this.overlay);
@@ -347,13 +348,14 @@ class PairChart {
     const swatches = Array.from({ length: BANDS }, (_, band) =>
       make("i", { class: `swatch band-${band}`, "aria-hidden": true }),
     );
-    this.legend.replaceChildren(
+    const words = [
       quantity(ends[0], shade.kind),
       make("span", { class: "swatches" }, swatches),
       quantity(ends[1], shade.kind),
       make("span", { class: "legend-words" }, ` a fuller colour is ${shade.words}`),
-      make("span", { class: "legend-words tip-zoom" }, " Drag over the chart to look closer."),
-    );
+      this.spec.wide ? make("span", { class: "legend-words tip-zoom" }, " Drag over a chart to look closer.") : null,
+    ];
+    this.legend.replaceChildren(...words.filter((part) => part !== null));
   }
 
   showNumbers() {
@@ -423,6 +425,7 @@ function numbersToggle(target, show) {
 /* One tip for all charts. */
 
 function showTip(index, event) {
+  if (event.pointerType === "touch") return;
   const tip = byId("tip");
   if (tip.dataset.index !== String(index)) {
     const machine = new Machine(index);

@@ -51,7 +51,7 @@ class ParallelChart {
     this.width = this.box.clientWidth;
     this.top = 46;
     this.bottom = PARALLEL_HEIGHT - 22;
-    const inset = this.width < 480 ? 22 : 44;
+    const inset = this.width < 480 ? 24 : 44;
     this.places = this.axes.map(
       (_, number) => inset + (number * (this.width - 2 * inset)) / (this.axes.length - 1),
     );

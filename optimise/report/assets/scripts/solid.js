@@ -92,6 +92,8 @@ class SolidChart {
       range: [ends[0] - room, ends[1] + room],
       tickfont: { size: 11 },
       nticks: 6,
+      separatethousands: true,
+      exponentformat: "none",
       color: styled("--ink-2"),
       gridcolor: styled("--rule"),
       zerolinecolor: styled("--rule"),
@@ -103,6 +105,12 @@ class SolidChart {
   points(list) {
     const figures = (key, kind) => list.map((index) => inUnit(new Machine(index).result(key), kind));
     return { x: figures(TIME, "time"), y: figures(OUTLAY, "money"), z: figures(FORCE, "force") };
+  }
+
+  /** Place of the eye: farther off where the chart is narrow. */
+  eye() {
+    const away = Math.max(1, Math.min(1.35, 640 / this.box.clientWidth));
+    return { x: 1.4 * away, y: 1.3 * away, z: 0.7 * away };
   }
 
   traces() {
@@ -147,7 +155,7 @@ class SolidChart {
           xaxis: this.axis(TIME, "Cycle time", "time"),
           yaxis: this.axis(OUTLAY, "Outlay", "money"),
           zaxis: this.axis(FORCE, "Force", "force"),
-          camera: { eye: { x: 1.5, y: 1.45, z: 0.75 }, center: { x: 0, y: 0, z: -0.12 } },
+          camera: { eye: this.eye(), center: { x: 0, y: 0, z: -0.12 } },
           aspectmode: "manual",
           aspectratio: { x: 1.15, y: 1.15, z: 0.8 },
         },
