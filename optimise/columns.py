@@ -100,6 +100,8 @@ def solve_falling(
     """
     root = start.copy()
     closed = np.zeros(root.shape, dtype=np.bool_)
+    if root.size == 0:
+        return root, closed
     lanes: Lanes | None = None
     low, high, now = lower.copy(), upper.copy(), start.copy()
     allowed = tolerance

@@ -190,6 +190,16 @@ _KINDS = (
         phrase="a speed",
     ),
     Kind(
+        name="velocity",
+        si_unit="m/s",
+        us_unit="ft/s",
+        metric_unit="m/s",
+        units=("in/s", "ft/s", "mm/s", "m/s"),
+        example_us="15 ft/s",
+        example_metric="4.5 m/s",
+        phrase="a flow velocity",
+    ),
+    Kind(
         name="rotation",
         si_unit="rad/s",
         us_unit="rpm",

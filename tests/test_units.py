@@ -106,6 +106,7 @@ EXACT: dict[str, dict[str, Fraction | float | int]] = {
     },
     "power": {"hp": HORSEPOWER, "Btu/h": BTU / HOUR, "kW": 1000, "W": 1},
     "speed": {"in/s": INCH, "ft/s": FOOT, "mm/s": MILLI, "m/s": 1},
+    "velocity": {"in/s": INCH, "ft/s": FOOT, "mm/s": MILLI, "m/s": 1},
     "rotation": {"rpm": math.pi / 30, "rad/s": 1},
     "temperature": {"degF": DEGREE_FAHRENHEIT, "degC": 1, "K": 1},
     "temperature_difference": {"degF": DEGREE_FAHRENHEIT, "degC": 1, "K": 1},

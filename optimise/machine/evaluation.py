@@ -399,9 +399,10 @@ class Evaluation:
 
     @cached_property
     def pieces_per_hour(self) -> Column:
-        """Pieces in an hour as worked [1/h]."""
+        """Pieces split in an hour as worked [1/h]; the time of those that do not split counts."""
         use = self.setting.work
-        return work.pieces_per_hour(self.piece_period, use.pieces_per_stroke, use.utilisation)
+        tried = work.pieces_per_hour(self.piece_period, use.pieces_per_stroke, use.utilisation)
+        return tried * (1.0 - self.unsplit_share)
 
     @cached_property
     def mean_power(self) -> Column:

@@ -44,9 +44,7 @@ class _Summary(TypedDict):
 
 
 def _asset(*path: str) -> str:
-    return (
-        resources.files("optimise.report").joinpath("assets", *path).read_text(encoding="utf-8")
-    )
+    return resources.files("optimise.report").joinpath("assets", *path).read_text(encoding="utf-8")
 
 
 @functools.cache

@@ -68,7 +68,7 @@ SYSTEMS: tuple[str, ...] = get_args(System)
 _UNBOUNDED = 1e12
 _LEAST_OFF_DATUM = 1.0
 _RENAMED = {"limit_changes": "limits"}
-_INDEFINITE = "ramfront"
+_REFUSED = "ramfront"
 _MOST_NAMED = 12
 _list: Any = list
 _literal: Any = Literal
@@ -105,7 +105,7 @@ def described(value: object) -> str:
 
 def _refusal(value: object, wanted: str, hint: str = "") -> PydanticCustomError:
     context = {"found": described(value), "expected": wanted, "hint": hint}
-    return PydanticCustomError(_INDEFINITE, "refused", context)
+    return PydanticCustomError(_REFUSED, "refused", context)
 
 
 def meant(word: str, known: Iterable[str]) -> str:
@@ -113,8 +113,12 @@ def meant(word: str, known: Iterable[str]) -> str:
     names = tuple(known)
     close = nearest(word, names)
     if close:
-        return f"did you mean {quoted(close)}?"
+        return _guess(close)
     return f"known: {', '.join(names)}" if len(names) <= _MOST_NAMED else ""
+
+
+def _guess(name: str) -> str:
+    return f"did you mean {quoted(name)}?" if name else ""
 
 
 # --- quantities ---------------------------------------------------------------------------------
@@ -198,8 +202,8 @@ def _choice_type(what: str, names: Sequence[str]) -> Any:
     def read(value: object) -> str:
         if isinstance(value, str) and value in names:
             return value
-        hint = meant(value, names) if isinstance(value, str) else ""
-        raise _refusal(value, f"{what}: {_listed(names)}", hint if "did you" in hint else "")
+        close = nearest(value, names) if isinstance(value, str) else ""
+        raise _refusal(value, f"{what}: {_listed(names)}", _guess(close))
 
     schema = {"type": "string", "enum": list(names), "description": _capital(what) + "."}
     return Annotated[str, PlainValidator(read), WithJsonSchema(schema)]
@@ -548,7 +552,7 @@ def _finding(error: dict[str, Any], model: _AnyModel) -> Finding:  # noqa: PLR09
     context = error.get("ctx", {})
     kind = error["type"]
     value = error.get("input")
-    if kind == _INDEFINITE:
+    if kind == _REFUSED:
         return Finding(loc, context["found"], context["expected"], context["hint"])
     if kind == "missing":
         return missing(loc, model)
@@ -557,8 +561,6 @@ def _finding(error: dict[str, Any], model: _AnyModel) -> Finding:  # noqa: PLR09
         where = f"of {dotted(loc[:-1])}" if loc[:-1] else "of a study"
         return Finding(loc, quoted(str(loc[-1])), f"a key {where}", meant(str(loc[-1]), known))
     if kind == "union_tag_not_found":
-        if not isinstance(value, Mapping):
-            return Finding(loc, described(value), f"a table [[{loc[0]}]]")
         return missing((*loc, _NEEDED[str(loc[0])]), model)
     if kind == "union_tag_invalid":
         key, names = _NEEDED[str(loc[0])], _TAGGED[str(loc[0])]
@@ -566,7 +568,9 @@ def _finding(error: dict[str, Any], model: _AnyModel) -> Finding:  # noqa: PLR09
         hint = meant(tag, names) if isinstance(tag, str) else ""
         return Finding((*loc, key), described(tag), f"a {key} such as {_listed(names)}", hint)
     if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return Finding(loc, described(value), f"a table [{dotted(loc)}]")
+        item = isinstance(loc[-1], int)
+        name = f"[[{dotted(loc[:-1])}]]" if item else f"[{dotted(loc)}]"
+        return Finding(loc, described(value), f"a table {name}")
     if kind == "list_type":
         table = isinstance(value, Mapping)
         return Finding(loc, described(value), f"a list [[{dotted(loc)}]]" if table else "a list")

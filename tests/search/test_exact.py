@@ -37,10 +37,14 @@ def user_limits(chance: np.random.Generator) -> tuple[UserLimit, ...]:
     """Limits of a study's own, among them such as a better part crosses sooner."""
     offered = (
         UserLimit(name="dear", result="cost.price", at_most=float(chance.uniform(2500, 9000))),
-        UserLimit(name="hurry", result="work.pieces_per_h", at_least=float(chance.uniform(60, 200))),
+        UserLimit(
+            name="hurry", result="work.pieces_per_h", at_least=float(chance.uniform(60, 200))
+        ),
         UserLimit(name="not too cool", result="oil.steady_degC", at_least=273.15 + 45.0),
         UserLimit(name="not too stout", result="strength.buckling_factor", at_most=9.0),
-        UserLimit(name="soft", result="pressure.cap_back_Pa", at_most=float(chance.uniform(1e5, 9e5))),
+        UserLimit(
+            name="soft", result="pressure.cap_back_Pa", at_most=float(chance.uniform(1e5, 9e5))
+        ),
     )
     return tuple(limit for limit in offered if chance.random() < 0.25)
 
@@ -145,9 +149,7 @@ def test_demonstration_front_is_sound(name: str) -> None:
         from optimise.search.brute import evaluate_fully
         from optimise.machine.wood import work_levels
 
-        points, feasible = evaluate_fully(
-            space.machine(rows), setting, work_levels(setting.wood)
-        )
+        points, feasible = evaluate_fully(space.machine(rows), setting, work_levels(setting.wood))
         for point in points[feasible]:
             better = (point <= archive.points).all(axis=1) & (point < archive.points).any(axis=1)
             assert not better.any()

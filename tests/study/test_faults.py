@@ -209,6 +209,9 @@ CASES = {
         "[[wood]] # knotty",
         ('no "peak_force"', "a force with its unit"),
     ),
+    "log named by a list": Case(
+        (TOML, 'name = "knotty elm"', "name = [1, 2]"), "name = [1, 2]", ("found a list", "text")
+    ),
     # parts on the machine
     "unknown part": Case(
         (TOML, '"9 kW engine"', '"9 kw engine"'),
@@ -235,10 +238,10 @@ CASES = {
     "bound in another unit": Case(
         (TOML, 'bound = "18 ft/s"', 'bound = "18 psi"'),
         "bound",
-        ("a speed with its unit", '"psi" is a unit of a pressure'),
+        ("with its unit, such as", '"psi" is a unit of a pressure'),
     ),
     "bound of nothing": Case(
-        (TOML, 'bound = "18 ft/s"', 'bound = "0 ft/s"'), "bound", ("a speed, more than 0",)
+        (TOML, 'bound = "18 ft/s"', 'bound = "0 ft/s"'), "bound", (", more than 0",)
     ),
     "unknown kind of limit": Case(
         (TOML, 'bound = "18 ft/s"', 'kind = "soft"'), 'kind = "soft"', ('"hard", "advisory"',)
@@ -287,6 +290,9 @@ CASES = {
     ),
     "measurement in another unit": Case(
         (TOML, '"5.2 s"', '"5.2 in"'), 'value = "5.2 in"', ("a time with its unit",)
+    ),
+    "measurement of nothing": Case(
+        (TOML, 'kind = "extend_time"\n', ""), "[[measurements]]", ('no "kind"', 'the key "kind"')
     ),
     "no uncertainty": Case(
         (TOML, 'uncertainty = "0.1 s"\n', ""), "[[measurements]]", ('no "uncertainty"',)
@@ -521,6 +527,30 @@ at_least = "9 s"
     assert faults_of(folder) == ()
 
 
+def test_shares_that_are_all_nothing(tmp_path: Path) -> None:
+    changes = [(TOML, "share = 0.6\npeak", "share = 0\npeak"), (TOML, "share = 0.4", "share = 0 ")]
+    folder = write_changed(tmp_path / "s", changes)
+    (fault,) = faults_of(folder)
+    assert "shares that are all 0" in str(fault)
+    assert fault.place.endswith("(wood)")
+
+
+def test_no_wood_at_all(tmp_path: Path) -> None:
+    text = starter_text(TOML)
+    wood = text[text.index("[[wood]]") : text.index("[money]")]
+    (fault,) = faults_of(write_changed(tmp_path / "s", [(TOML, wood, "")]))
+    assert "at least one table [[wood]]" in str(fault)
+
+
+def test_list_of_measurements_that_holds_a_number(tmp_path: Path) -> None:
+    text = starter_text(TOML)
+    table = text[text.index("[[measurements]]") : text.index("# Move a bound")]
+    changes = [(TOML, table, ""), (TOML, 'title = "', 'measurements = [3]\ntitle = "')]
+    (fault,) = faults_of(write_changed(tmp_path / "s", changes))
+    assert fault.place == "line 10 (measurements.1)"
+    assert "found 3, expected a table [[measurements]]" in str(fault)
+
+
 def test_two_limits_of_one_name(tmp_path: Path) -> None:
     limit = '\n[[user_limits]]\nname = "budget"\nresult = "force_N"\nat_least = "9 kN"\n'
     folder = write_changed(tmp_path / "s", [(TOML, "\n[space]\n", limit + "\n[space]\n")])
@@ -598,6 +628,12 @@ SYNTAX = {
     "no value": ('title = "Invented starter machine"', "title =", "10:8", '"title ="'),
     "no equals sign": ('currency = "USD"', "currency", "12:9", '"currency"'),
     "open text": ('currency = "USD"', 'currency = "USD', "12:16", "'currency = \"USD'"),
+    "open text at the end": (
+        '["none", "small cooler"]',
+        '["none", """small cooler"]\n\n',
+        "126:41",
+        "small cooler",
+    ),
     "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "13:11", "set already"),
     "table twice": ("[money]", "[work]", "99:6", "stands in the file already"),
     "bare word": ('currency = "USD"', "currency = USD", "12:12", "quotation marks"),

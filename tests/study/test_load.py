@@ -507,7 +507,7 @@ SPOTS = list(spots_in(tomllib.loads(starter_text("study.toml"))))
 
 
 @given(spot=st.sampled_from(SPOTS), value=VALUES, beside=st.booleans())
-@settings(max_examples=3000, deadline=None)
+@settings(max_examples=250, deadline=None)
 def test_random_values_give_faults_and_nothing_else(
     spot: tuple[str | int, ...], value: Any, beside: bool
 ) -> None:

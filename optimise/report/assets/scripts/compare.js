@@ -27,10 +27,11 @@ function compareHead({ machine, letter }) {
   );
 }
 
-function bestOf(values, better) {
+/** Best value of a row as it is written, so that what looks alike is marked alike. */
+function bestOf(values, kind, better) {
   const known = values.filter((value) => value !== null);
-  if (new Set(known).size < 2) return null;
-  return better > 0 ? Math.max(...known) : Math.min(...known);
+  if (new Set(known.map((value) => written(value, kind))).size < 2) return null;
+  return written(better > 0 ? Math.max(...known) : Math.min(...known), kind);
 }
 
 function writeCompare() {
@@ -47,9 +48,9 @@ function writeCompare() {
   const columns = pins.some(({ machine }) => machine.isOwned) ? pins : [own, ...pins];
   const figures = COMPARED.map(([title, key, kind, better]) => {
     const values = columns.map(({ machine }) => machine.result(key));
-    const best = bestOf(values, better);
+    const best = bestOf(values, kind, better);
     const cells = values.map((value) =>
-      make("td", { class: value !== null && value === best ? "best" : "" }, quantity(value, kind)),
+      make("td", { class: written(value, kind) === best ? "best" : "" }, quantity(value, kind)),
     );
     return make("tr", {}, make("th", { scope: "row" }, title), cells);
   });
@@ -74,7 +75,7 @@ function writeCompare() {
       make(
         "table",
         { class: "ledger side" },
-        make("thead", {}, make("tr", {}, make("td"), columns.map(compareHead))),
+        make("thead", {}, make("tr", {}, make("td", {}), columns.map(compareHead))),
         make("tbody", {}, figures, limits, parts),
       ),
     ),

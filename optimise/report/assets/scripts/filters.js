@@ -117,9 +117,8 @@ function startFilters() {
     parts,
   );
   const refresh = () => {
-    const all = grouped(front.count, 0);
-    const some = grouped(state.shown.length, 0);
-    count.textContent = isFiltered() ? `${some} of ${all} machines` : `${all} machines`;
+    const all = `${grouped(front.count, 0)} ${front.count === 1 ? "machine" : "machines"}`;
+    count.textContent = isFiltered() ? `${grouped(state.shown.length, 0)} of ${all}` : all;
     clear.disabled = !isFiltered();
     const hidden = state.hiddenParts.reduce((sum, parts) => sum + parts.size, 0);
     partsSummary.textContent = hidden ? `Parts: ${hidden} left out` : "Parts: all";

@@ -52,13 +52,19 @@ function bandsOf(series, better) {
   });
 }
 
-/** Machines of the list that no other one of it beats in both figures, along the first one. */
-function edgeOf(list, x, y, xBetter, yBetter) {
-  const order = [...list].sort((one, other) => xBetter * (x[other] - x[one]) || yBetter * (y[other] - y[one]));
+/** Positions of all machines, the best in the first figure first, ties by the second one. */
+function orderBy(x, y, xBetter, yBetter) {
+  return Array.from(x.keys()).sort(
+    (one, other) => xBetter * (x[other] - x[one]) || yBetter * (y[other] - y[one]),
+  );
+}
+
+/** Machines that pass the filters and that no other such one beats in both figures. */
+function edgeOf(order, y, yBetter) {
   const edge = [];
   let best = -Infinity;
   for (const index of order) {
-    if (yBetter * y[index] > best) {
+    if (state.mask[index] && yBetter * y[index] > best) {
       best = yBetter * y[index];
       edge.push(index);
     }
@@ -74,6 +80,7 @@ class PairChart {
     this.y = front.series(spec.y.key);
     this.ownX = owned.result(spec.x.key, 0);
     this.ownY = owned.result(spec.y.key, 0);
+    this.order = orderBy(this.x, this.y, spec.x.better, spec.y.better);
     this.bands = bandsOf(front.series(spec.shade.key), spec.shade.better);
     this.zoom = null;
     this.build();
@@ -240,8 +247,7 @@ class PairChart {
 
   edge() {
     const { spec } = this;
-    const edge = edgeOf(state.shown, this.x, this.y, spec.x.better, spec.y.better);
-    return spec.x.better < 0 ? edge : edge.reverse();
+    return edgeOf(this.order, this.y, spec.y.better);
   }
 
   applyMask() {

@@ -49,7 +49,7 @@ class ParallelChart {
 
   layout() {
     this.width = this.box.clientWidth;
-    this.top = 46;
+    this.top = this.width < 480 ? 60 : 46;
     this.bottom = PARALLEL_HEIGHT - 22;
     const inset = this.width < 480 ? 24 : 44;
     this.places = this.axes.map(

@@ -1,0 +1,247 @@
+"""Commands through the real entry point: what they print, write and exit with."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optimise.machine.limits import LIMITS
+
+ROOT = Path(__file__).parents[2]
+STUDIES = ("alder-yard", "kvarnby")
+NAMED_LIMITS = {limit.name for limit in LIMITS}
+
+
+def ramfront(*words: str, cwd: Path = ROOT, **more: Any) -> subprocess.CompletedProcess[str]:
+    command = Path(sys.executable).with_name("ramfront")
+    environment = {**os.environ, "COLUMNS": "120", "NO_COLOR": "1"}
+    return subprocess.run(
+        [str(command), *words],
+        cwd=cwd,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        **more,
+    )
+
+
+def answer(*words: str) -> dict[str, Any]:
+    done = ramfront(*words, "--json")
+    assert done.returncode == 0, done.stderr
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+@pytest.mark.parametrize("study", STUDIES)
+def test_check_holds_what_the_contract_names(study: str) -> None:
+    found = answer("check", f"studies/{study}")
+    for key in ("extend_s", "retract_s", "reversal_s", "total_s", "loaded_total_s"):
+        assert found["cycle"][key] > 0.0
+    assert found["cycle"]["total_s"] == pytest.approx(
+        sum(found["cycle"][key] for key in ("extend_s", "retract_s", "reversal_s"))
+    )
+    assert found["force_N"] > 0.0
+    assert {"extend_m3_s", "retract_m3_s", "retract_return_m3_s"} <= set(found["flow"])
+    assert {"extend_pump_Pa", "retract_pump_Pa"} <= set(found["pressure"])
+    assert {"speed_rpm", "high_stage_load", "low_stage_load"} <= set(found["engine"])
+    assert {"rated_degC", "steady_degC"} <= set(found["oil"])
+    assert found["work"]["pieces_per_h"] > 0.0
+    assert found["cost"]["outlay"] == 0.0
+    limits = {limit["name"]: limit for limit in found["limits"]}
+    assert set(limits) >= NAMED_LIMITS
+    for limit in limits.values():
+        assert set(limit) >= {
+            "name",
+            "value",
+            "bound",
+            "margin",
+            "unit",
+            "kind",
+            "ok",
+            "source",
+            "advice",
+        }
+        assert limit["ok"] == (limit["margin"] >= 0.0)
+        assert limit["kind"] in ("hard", "advisory")
+    assert found["feasible"] is True
+
+
+def test_units_change_words_not_json() -> None:
+    us, metric = (answer("check", "studies/alder-yard", "--units", u) for u in ("us", "metric"))
+    assert us == metric
+    words = ramfront("check", "studies/alder-yard", "--units", "metric").stdout
+    assert "bar" in words
+    assert "kN" in words
+    assert (
+        "psi"
+        not in words.replace(" psi,", "")
+        .replace("psi, ", "")
+        .split("result")[1]
+        .split("measured on")[0]
+    )
+
+
+def test_set_changes_one_call_only() -> None:
+    before = answer("check", "studies/alder-yard")
+    changed = answer("check", "studies/alder-yard", "--set", "return_hose.inner_diameter=0.25 in")
+    assert changed["cycle"]["retract_s"] > before["cycle"]["retract_s"]
+    assert answer("check", "studies/alder-yard") == before
+
+
+def test_big_rod_on_small_return_hose_is_slow_and_says_why() -> None:
+    sets = [
+        "bore.diameter=5 in",
+        "bore.max_pressure=3000 psi",
+        "return_hose.inner_diameter=0.375 in",
+    ]
+    words = [word for one in sets for word in ("--set", one)]
+    small = answer("check", "studies/alder-yard", *words, "--set", "rod.diameter=2 in")
+    big = answer("check", "studies/alder-yard", *words, "--set", "rod.diameter=3.5 in")
+    assert big["flow"]["retract_return_m3_s"] / big["flow"]["retract_m3_s"] == pytest.approx(
+        1.961, abs=5e-4
+    )
+    assert (small["stage"]["retract_high"], big["stage"]["retract_high"]) == (1.0, 0.0)
+    assert big["cycle"]["retract_s"] > small["cycle"]["retract_s"]
+    said = ramfront(
+        "check", "studies/alder-yard", *words, "--set", "rod.diameter=3.5 in"
+    ).stdout.replace("\n", " ")
+    assert "The back stroke is slow because the pump drops to its small section" in said
+    assert "1.961 times the oil" in said
+
+
+def test_strict_exits_with_three_when_a_hard_limit_is_crossed() -> None:
+    fine = ramfront("check", "studies/alder-yard", "--strict")
+    assert fine.returncode == 0
+    over = ramfront(
+        "check", "studies/alder-yard", "--strict", "--set", "valve.relief_pressure=4000 psi"
+    )
+    assert over.returncode == 3
+    assert "CROSSED" in over.stdout
+    assert "do not run it like this" in over.stdout
+    lenient = ramfront("check", "studies/alder-yard", "--set", "valve.relief_pressure=4000 psi")
+    assert lenient.returncode == 0
+
+
+@pytest.mark.parametrize("study", STUDIES)
+def test_front_json_and_table(study: str, tmp_path: Path) -> None:
+    done = ramfront("front", f"studies/{study}", "--json", "--out", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["proven"] is True
+    assert found["designs_in_space"] >= 10**9
+    assert 0 < found["designs_evaluated"] < 10**7
+    assert len(found["designs"]) > 100
+    times = [design["objectives"]["cycle.total_s"] for design in found["designs"]]
+    assert times == sorted(times)
+    for design in found["designs"]:
+        assert len(design["parts"]) == 13
+        assert set(design["objectives"]) == {"cycle.total_s", "force_N", "cost.outlay"}
+        assert design["limits_min_margin"] >= 0.0
+        assert design["binding"]
+    with (tmp_path / "front.csv").open(encoding="utf-8", newline="") as table:
+        rows = list(csv.reader(table))
+    assert len(rows) == len(found["designs"]) + 1
+    assert {path.name for path in tmp_path.iterdir()} == {"front.csv"}
+
+
+def test_front_in_words_says_what_it_covers(tmp_path: Path) -> None:
+    done = ramfront("front", "studies/alder-yard", "--out", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    assert "5,598,720,000 machines" in done.stdout
+    assert "proven" in done.stdout
+    assert "written:" in done.stderr
+
+
+def test_same_study_same_table(tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        ramfront("front", "studies/kvarnby", "--out", str(tmp_path / name))
+    one, two = (tmp_path / name / "front.csv" for name in ("one", "two"))
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
+    done = ramfront("new", "mine", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert ramfront("check", "mine", "--strict", cwd=tmp_path).returncode == 0
+    front = ramfront("front", "mine", cwd=tmp_path)
+    assert front.returncode == 0, front.stderr
+    assert (tmp_path / "reports" / "mine" / "front.csv").is_file()
+    again = ramfront("new", "mine", cwd=tmp_path)
+    assert again.returncode == 2
+    assert "mine" in again.stderr
+
+
+def test_report_lands_on_disk(tmp_path: Path) -> None:
+    done = ramfront("report", "studies/kvarnby", "--out", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert page.lstrip().lower().startswith("<!doctype html>")
+    assert len(page) < 6_000_000
+    assert {path.name for path in tmp_path.iterdir()} == {"front.csv", "report.html"}
+
+
+def test_faults_of_a_study_exit_with_two_and_write_nothing(tmp_path: Path) -> None:
+    ramfront("new", "mine", cwd=tmp_path)
+    file = tmp_path / "mine" / "study.toml"
+    text = file.read_text(encoding="utf-8").replace('stroke = "', 'stroke = "x', 1)
+    file.write_text(text + "\n[nonsense]\n", encoding="utf-8")
+    for command in ("check", "front", "report"):
+        done = ramfront(command, "mine", cwd=tmp_path)
+        assert done.returncode == 2
+        assert done.stdout == ""
+        assert "frame.stroke" in done.stderr
+        assert "nonsense" in done.stderr
+        assert "Traceback" not in done.stderr
+    assert not (tmp_path / "reports").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("check", "no-such-folder"), "no-such-folder"),
+        (("check", "studies/alder-yard", "--set", "rod=no such rod"), "no such rod"),
+        (("check", "studies/alder-yard", "--set", "nonsense"), "nonsense"),
+        (("check", "studies/alder-yard", "--units", "cubits"), "cubits"),
+        (("check",), "study"),
+        (("weigh", "studies/alder-yard"), "weigh"),
+    ],
+)
+def test_faults_of_a_call_exit_with_two(words: tuple[str, ...], said: str) -> None:
+    done = ramfront(*words)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert done.stdout == ""
+
+
+def test_unwritable_folder_exits_with_one(tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("here first", encoding="utf-8")
+    done = ramfront("front", "studies/kvarnby", "--out", str(blocked / "deep"))
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert blocked.read_text(encoding="utf-8") == "here first"
+
+
+def test_help_and_version_answer() -> None:
+    assert "front" in ramfront("--help").stdout
+    assert ramfront("--version").stdout.startswith("ramfront ")
+    for command in ("new", "check", "front", "report"):
+        assert "Example: ramfront" in ramfront(command, "--help").stdout
+
+
+def test_a_closed_pipe_ends_quietly() -> None:
+    command = f"'{Path(sys.executable).with_name('ramfront')}' check studies/alder-yard | true"
+    done = subprocess.run(
+        ["bash", "-c", command], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    assert "Traceback" not in done.stderr
+    assert "Error" not in done.stderr

@@ -1,0 +1,155 @@
+"""Reports to test with: the starter study, with hostile words, with nothing feasible, and large."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import functools
+import json
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from optimise.machine.setting import Setting, UserLimit
+from optimise.report.content import Content, report_content
+from optimise.search.front import find_front
+from optimise.study.load import load_study
+from optimise.study.model import PriceList, Study
+from optimise.study.space import space_of
+from optimise.study.starter import write_starter
+
+MARKUP = "</script><img src=x onerror=alert(1)>"
+LINK = '<a href="javascript:alert(2)">cheap & cheerful</a>'
+TURNED = "bore \u202e\u2067mm 09 \u2066\u200f"
+LONG = "x" * 10_000
+FORMULA = '=HYPERLINK("file:///etc/passwd")'
+PLUS, AT, MINUS, TAB = "+1 pump", "@pump", "-2 pump", "\tpump"
+COMMAND = "ramfront report studies/starter"
+
+
+@functools.cache
+def starter() -> Study:
+    """The starter study, loaded from files of its own."""
+    with tempfile.TemporaryDirectory() as folder:
+        write_starter(Path(folder) / "starter")
+        return load_study(Path(folder) / "starter")
+
+
+def renamed(study: Study, names: dict[str, tuple[str, ...]]) -> Study:
+    """Study in which the first parts of some categories have other names."""
+    lists = dict(study.lists)
+    for category, words in names.items():
+        prices = lists[category]
+        lists[category] = dataclasses.replace(prices, names=(*words, *prices.names[len(words) :]))
+
+    def new(category: str, name: str) -> str:
+        return lists[category].names[study.lists[category].names.index(name)]
+
+    return dataclasses.replace(
+        study,
+        lists=lists,
+        owned={category: new(category, name) for category, name in study.owned.items()},
+        fitted={category: new(category, name) for category, name in study.fitted.items()},
+        allowed={
+            category: tuple(new(category, name) for name in some)
+            for category, some in study.allowed.items()
+        },
+    )
+
+
+def limited(study: Study, limit: UserLimit) -> Setting:
+    """Setting of a study with one more limit of its own."""
+    limits = (*study.setting.user_limits, limit)
+    return dataclasses.replace(study.setting, user_limits=limits)
+
+
+def content_of(study: Study) -> Content:
+    """Content of the page of a study."""
+    space = space_of(study)
+    return report_content(study, space, find_front(space, study.setting), COMMAND)
+
+
+@functools.cache
+def _starter_content() -> str:
+    return json.dumps(content_of(starter()))
+
+
+def starter_content() -> Content:
+    """Content of the starter's page; every call gives a copy."""
+    content: Content = json.loads(_starter_content())
+    return content
+
+
+def hostile_study() -> Study:
+    """The starter with words that try to be markup, formulas, endless or turned round."""
+    study = renamed(
+        starter(),
+        {
+            "pump": (FORMULA, PLUS, AT, MINUS),
+            "bore": (TURNED, LINK),
+            "rod": (MARKUP, LONG),
+            "engine": (TAB,),
+        },
+    )
+    limit = UserLimit(
+        name=MARKUP, result="cycle.total_s", at_most=100.0, kind="advisory", advice=LINK
+    )
+    return dataclasses.replace(
+        study,
+        title=f"{MARKUP} {LONG}",
+        name="<b>starter</b>",
+        notes=f"{LINK} {TURNED}",
+        currency="<i>$</i>",
+        setting=limited(study, limit),
+    )
+
+
+def empty_study() -> Study:
+    """The starter with a limit that no machine keeps."""
+    study = starter()
+    limit = UserLimit(name="half a second", result="cycle.total_s", at_most=0.5)
+    return dataclasses.replace(study, setting=limited(study, limit))
+
+
+def single_study() -> Study:
+    """The starter with one part in each list."""
+    study = starter()
+    lists = {
+        category: PriceList(category=category, names=prices.names, parts=prices.parts)
+        for category, prices in study.lists.items()
+    }
+    allowed = {category: (name,) for category, name in study.owned.items()}
+    return dataclasses.replace(study, lists=lists, allowed=allowed)
+
+
+def made_up(count: int) -> Content:
+    """Content with so many designs whose every figure is made up: no two columns alike."""
+    content = copy.deepcopy(starter_content())
+    chance = np.random.default_rng(5)
+    designs = content["designs"]
+    columns = content["columns"]
+
+    def column(low: float, high: float) -> int:
+        columns.append([float(f"{value:.5g}") for value in chance.uniform(low, high, count)])
+        return len(columns) - 1
+
+    def like(place: int) -> int:
+        known = columns[place]
+        figures = [value for value in (known if isinstance(known, list) else [known]) if value]
+        return column(min(figures, default=0.0), max(figures, default=1.0) * 1.001 + 1e-9)
+
+    designs["count"] = count
+    designs["parts"] = [
+        [int(at) for at in chance.integers(0, len(category["names"]), count)]
+        for category in content["categories"]
+    ]
+    designs["results"] = {key: like(place) for key, place in designs["results"].items()}
+    designs["limits"] = [
+        {"value": like(places["value"]), "bound": like(places["bound"]), "margin": column(0, 2)}
+        for places in designs["limits"]
+    ]
+    designs["least_margin"] = column(0, 0.3)
+    designs["binding"] = [int(at) for at in chance.integers(0, len(content["limits"]), count)]
+    content["picks"] = {"cheapest": 0, "quickest": 1, "strongest": 2}
+    return content
