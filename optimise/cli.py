@@ -119,9 +119,9 @@ def _progress(words: str) -> Iterator[Callable[[str, float], None]]:
 
 def _find_front(study: Study) -> tuple[Space, FrontAnswer]:
     from optimise.search.front import find_front  # noqa: PLC0415
-    from optimise.study.space import space_of  # noqa: PLC0415
+    from optimise.study.space import searched_space  # noqa: PLC0415
 
-    space = space_of(study)
+    space = searched_space(study)
     with _progress("front") as progress:
         return space, find_front(space, study.setting, progress)
 

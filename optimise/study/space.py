@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -157,3 +158,26 @@ def space_of(study: Study) -> Space:
         lanes = np.array([prices.names.index(name) for name in kept], dtype=np.intp)
         lists.append(PriceList(category=category, names=kept, parts=take(prices.parts, lanes)))
     return Space(lists)
+
+
+def searched_space(study: Study) -> Space:
+    """Space that a search goes through: a part put on for this call is taken as settled.
+
+    Raises
+    ------
+    CallError
+        A single field was changed for this call: such a part is in no list.
+    """
+    if study.overrides:
+        changed = next(iter(study.overrides))
+        field = next(iter(study.overrides[changed]))
+        raise CallError(
+            f"--set {changed}.{field}=...: a search takes parts from the price lists; put a row "
+            f"with this {field.replace('_', ' ')} into {changed}.csv, or ask check"
+        )
+    settled = {
+        category: (name,)
+        for category, name in study.fitted.items()
+        if name != study.owned[category]
+    }
+    return space_of(dataclasses.replace(study, allowed={**study.allowed, **settled}))

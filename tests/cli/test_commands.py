@@ -152,6 +152,16 @@ def test_front_json_and_table(study: str, tmp_path: Path) -> None:
     assert {path.name for path in tmp_path.iterdir()} == {"front.csv"}
 
 
+def test_a_part_put_on_is_settled_for_the_search() -> None:
+    rod = "3 in rod, 75 ksi"
+    found = answer("front", "studies/alder-yard", "--set", f"rod={rod}")
+    assert found["designs_in_space"] < 5_598_720_000
+    assert {design["parts"]["rod"] for design in found["designs"]} == {rod}
+    refused = ramfront("front", "studies/alder-yard", "--set", "rod.diameter=3 in")
+    assert refused.returncode == 2
+    assert "rod.csv" in refused.stderr
+
+
 def test_front_in_words_says_what_it_covers(tmp_path: Path) -> None:
     done = ramfront("front", "studies/alder-yard", "--out", str(tmp_path))
     assert done.returncode == 0, done.stderr

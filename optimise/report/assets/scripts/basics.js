@@ -88,9 +88,11 @@ function afterPause(action, milliseconds) {
   };
 }
 
+/** Text that was compressed with gzip and stands in the page in base64. */
 async function unpacked(id) {
   const packed = atob(byId(id).textContent);
-  const bytes = Uint8Array.from(packed, (character) => character.charCodeAt(0));
+  const bytes = new Uint8Array(packed.length);
+  for (let at = 0; at < packed.length; at += 1) bytes[at] = packed.charCodeAt(at);
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   return new Response(stream).text();
 }

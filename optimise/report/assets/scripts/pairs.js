@@ -85,6 +85,10 @@ class PairChart {
     this.zoom = null;
     this.build();
     new ResizeObserver(oncePerFrame(() => this.layout())).observe(this.box);
+    this.inView = true;
+    new IntersectionObserver(([entry]) => {
+      this.inView = entry.isIntersecting;
+    }).observe(this.box);
   }
 
   build() {
@@ -484,7 +488,11 @@ function startPairs() {
   if (!isFront()) return;
   const charts = PAIRS.map((spec) => new PairChart(spec));
   const overlays = oncePerFrame(() => charts.forEach((chart) => chart.drawOverlay()));
-  const masks = oncePerFrame(() => charts.forEach((chart) => chart.applyMask()));
+  const outOfView = afterPause(() => charts.forEach((chart) => chart.applyMask()), 30);
+  const masks = oncePerFrame(() => {
+    charts.filter((chart) => chart.inView).forEach((chart) => chart.applyMask());
+    outOfView();
+  });
   on("filter", masks);
   on("selection", overlays);
   on("pins", overlays);

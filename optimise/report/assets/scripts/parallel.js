@@ -43,12 +43,15 @@ class ParallelChart {
       this.numbers,
     );
     this.redraw = oncePerFrame(() => this.paint());
-    new ResizeObserver(this.redraw).observe(this.box);
+    this.width = 0;
+    new ResizeObserver(([entry]) => {
+      this.width = Math.floor(entry.contentRect.width);
+      this.redraw();
+    }).observe(this.box);
     this.listen();
   }
 
   layout() {
-    this.width = this.box.clientWidth;
     this.top = this.width < 480 ? 60 : 46;
     this.bottom = PARALLEL_HEIGHT - 22;
     const inset = this.width < 480 ? 24 : 44;
@@ -84,8 +87,8 @@ class ParallelChart {
   }
 
   paint() {
-    this.layout();
     if (this.width === 0) return;
+    this.layout();
     const sharpness = Math.min(devicePixelRatio || 1, 2);
     this.canvas.width = Math.round(this.width * sharpness);
     this.canvas.height = Math.round(PARALLEL_HEIGHT * sharpness);
