@@ -1,4 +1,4 @@
-"""How a quantity is written on the page: unit, decimals, thousands; the page's script does alike."""
+"""How a quantity is written on the page; the script of the page does alike."""
 
 from __future__ import annotations
 

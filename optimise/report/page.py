@@ -7,6 +7,7 @@ import functools
 import gzip
 import hashlib
 import json
+import math
 from importlib import resources
 from typing import Any, TypedDict
 
@@ -145,7 +146,12 @@ def _plain(content: Content) -> dict[str, Any]:
     if designs["count"] == 0 and content["nearest"] is not None:
         designs = content["nearest"]
     limits = [
-        {**limit, **{key: figure(content, place, 0) for key, place in places.items()}}  # type: ignore[arg-type]
+        {
+            **limit,
+            "value": figure(content, places["value"], 0),
+            "bound": figure(content, places["bound"], 0),
+            "margin": figure(content, places["margin"], 0),
+        }
         for limit, places in zip(content["limits"], owned["limits"], strict=True)
     ]
     return {
@@ -162,7 +168,7 @@ def _plain(content: Content) -> dict[str, Any]:
             for result in content["results"]
         ],
         "owned_limits": sorted(
-            limits, key=lambda limit: -1e9 if limit["margin"] is None else limit["margin"]
+            limits, key=lambda limit: -math.inf if limit["margin"] is None else limit["margin"]
         ),
     }
 
@@ -184,7 +190,7 @@ def render_page(content: Content) -> str:
         figure=as_figure,
         share=lambda value: as_figure(value, "share"),
         js=repr,
-        brief=lambda text, most: shown(text, most),
+        brief=shown,
         counted=lambda number: counted(number, system),
         grouped=lambda number: grouped(number, 0, system),
     )
@@ -207,8 +213,8 @@ def render_page(content: Content) -> str:
         mine=_summary(content, content["owned"], 0),
         plain=_plain(content),
         policy=content_policy(script, library),
-        style=Markup(_asset("page.css")),  # noqa: S704 - our own file
-        script=Markup(script),  # noqa: S704 - our own files
+        style=Markup(_asset("page.css")),
+        script=Markup(script),
         packed_content=_packed(data),
         packed_plotly=_packed_plotly(),
     )

@@ -26,9 +26,12 @@ from optimise.machine.parts import CATEGORIES, Part
 from optimise.machine.quantities import Quantity, quantities
 from optimise.machine.results import result_named
 from optimise.machine.setting import LimitChange, Setting, UserLimit
+from optimise.machine.sheet import sheet_of
 from optimise.physics.oil import viscosity_index
+from optimise.search.front import OBJECTIVES, find_front
 from optimise.study.load import load_study
 from optimise.study.model import MEASURED, Measurement, Money, Study
+from optimise.study.space import owned_machine, space_of
 from optimise.study.starter import STARTER_FILES, starter_text, write_starter
 from optimise.units import KINDS, System, convert, parse, unit_of
 from tests.study.starter import rewrite, write_changed
@@ -264,6 +267,22 @@ def test_units_do_not_change_the_study(system: System, tmp_path: Path, starter: 
         assert here.keys() == there.keys()
         for way, number in here.items():
             assert there[way] == pytest.approx(number, rel=1e-12, abs=1e-12), way
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_units_do_not_change_the_answers(system: System, tmp_path: Path, starter: Study) -> None:
+    rewrite(tmp_path / "s", in_system(system))
+    other = load_study(tmp_path / "s")
+    here, there = (sheet_of(owned_machine(study), study.setting) for study in (starter, other))
+    for key, value in here.results.items():
+        assert float(there.results[key]) == pytest.approx(float(value), rel=1e-9), key
+    for one, two in zip(here.limits, there.limits, strict=True):
+        assert float(two.margin) == pytest.approx(float(one.margin), rel=1e-9, abs=1e-9)
+    fronts = [find_front(space_of(study), study.setting) for study in (starter, other)]
+    assert np.array_equal(fronts[0].indices, fronts[1].indices)
+    for key in OBJECTIVES:
+        one, two = (front.sheet.results[key] for front in fronts)
+        assert two == pytest.approx(one, rel=1e-9)
 
 
 def test_the_rewriting_reaches_every_quantity() -> None:

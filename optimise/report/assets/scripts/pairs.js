@@ -154,7 +154,7 @@ class PairChart {
     this.toY = (value) => area.top + area.height - ((value - y0) / (y1 - y0)) * area.height;
     this.backX = (pixel) => x0 + ((pixel - area.left) / area.width) * (x1 - x0);
     this.backY = (pixel) => y0 + ((area.top + area.height - pixel) / area.height) * (y1 - y0);
-    this.svg.setAttribute("width", width);
+    fill(this.svg, { width, viewBox: `0 0 ${width} ${spec.height}` }, []);
     for (const rect of [this.clip, this.ground]) {
       fill(rect, { x: area.left, y: area.top, width: area.width, height: area.height }, []);
     }
@@ -368,18 +368,29 @@ class PairChart {
     this.legend.replaceChildren(...words.filter((part) => part !== null));
   }
 
+  /** Machines of the edge from the slowest on, each quicker than the last by a stride or more. */
+  strides(edge) {
+    const [low, high] = endsOf(edge.map((index) => this.x[index]));
+    const stride = (high - low) / MOST_NUMBERS;
+    const kept = [];
+    for (const index of [...edge].reverse()) {
+      const last = kept.at(-1);
+      if (last === undefined || this.x[last] - this.x[index] >= stride) kept.push(index);
+    }
+    return kept;
+  }
+
   showNumbers() {
     const { spec } = this;
-    const edge = this.edge();
-    const rows = spread(edge.length, MOST_NUMBERS).map((step) => edge[step]);
     const priced = spec.y.key === OUTLAY;
+    const edge = this.edge();
+    const rows = priced ? this.strides(edge) : spread(edge.length, MOST_NUMBERS).map((step) => edge[step]);
     const header = ["Machine", titled(spec.x.title, spec.x.kind), titled(spec.y.title, spec.y.kind)];
     if (priced) header.push(`A second less costs, ${brief(content.study.currency, 12)}`);
-    const ascending = priced ? [...rows].reverse() : rows;
-    const body = ascending.map((index, step) => {
+    const body = rows.map((index, step) => {
       const cells = [machineButton(index), bare(this.x[index], spec.x.kind), bare(this.y[index], spec.y.kind)];
       if (priced) {
-        const before = ascending[step - 1];
+        const before = rows[step - 1];
         const price =
           before === undefined
             ? null
@@ -388,7 +399,8 @@ class PairChart {
       }
       return cells;
     });
-    const caption = `The ${rows.length === edge.length ? "" : `${rows.length} of ${edge.length} `}machines on the stepped line`;
+    const some = rows.length < edge.length ? `, ${rows.length} of ${edge.length}` : "";
+    const caption = `Machines on the stepped line${some}`;
     this.numbers.replaceChildren(numbersTable(caption, header, body));
   }
 }

@@ -150,8 +150,8 @@ class ParallelChart {
       ...this.axes.flatMap((axis, number) => {
         const [low, high] = axis.ends;
         const [best, worst] = axis.better > 0 ? [high, low] : [low, high];
-        const left = `${this.places[number] - room / 2}px`;
-        const style = { left, width: `${room}px` };
+        const share = (pixels) => `${(100 * pixels) / this.width}%`;
+        const style = { left: share(this.places[number] - room / 2), width: share(room) };
         return [
           make(
             "span",
