@@ -149,8 +149,20 @@ class OperatingPoint:
     speed: Column
     torque: Column
     power: Column
-    high_stage: Column
-    """1 with both sections at work, 0 with the small one alone."""
+    mode: Column
+    """0: small section alone. 1: both sections. 2: both, regenerative."""
+    near_area: Column
+    """Area [m2] over which the pump's flow moves the ram."""
+
+    @property
+    def high_stage(self) -> Column:
+        """1 with both sections at work, 0 with the small one alone."""
+        return np.where(np.asarray(self.mode) > 0.0, 1.0, 0.0)
+
+    @property
+    def velocity(self) -> Column:
+        """Ram speed [m/s]."""
+        return self.flow / self.near_area
 
 
 def solve_flow(circuit: Circuit) -> Column:

@@ -22,10 +22,19 @@ from optimise.columns import (
     shape_of,
     solve_falling,
 )
-from optimise.machine.circuit import OperatingPoint, Path
+from optimise.machine.circuit import OperatingPoint
 from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
-from optimise.machine.strokes import Cylinder, Phase, PowerPlant, Stages, Strokes
+from optimise.machine.strokes import (
+    HIGH,
+    LOW,
+    REGENERATIVE,
+    Cylinder,
+    Phase,
+    PowerPlant,
+    Stages,
+    Strokes,
+)
 from optimise.machine.wood import WorkLevels, unsplit_share, work_levels
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 
@@ -89,17 +98,15 @@ class Evaluation:
         """Back stroke [s]."""
         return self.rated.retract_time
 
-    def _settling_time(self, far_path: Path, flow: Column, volume: Column) -> Column:
+    def _settling_time(self, pressure: Column, flow: Column, volume: Column) -> Column:
         """Time [s] in which the far end of the cylinder is squeezed to its back-pressure."""
-        pressure = far_path.drop(flow)
-        air = self.atmosphere
         modulus = oil.effective_bulk_modulus(
-            pressure + air, self.setting.oil.bulk_modulus, self.setting.oil.air_share
+            pressure + self.atmosphere, self.setting.oil.bulk_modulus, self.setting.oil.air_share
         )
         return cylinder.compression_volume(pressure, volume, modulus) / flow
 
     def _column_mass(self, near_area: Column, far_area: Column) -> Column:
-        """Mass [kg] of the oil in the lines as the ram feels it."""
+        """Mass [kg] of the oil in the lines as the ram feels it, pump on the near side."""
         layout, machine = self.setting.lines, self.machine
         near = (
             (layout.pressure.length, machine.pressure_hose.inner_diameter),
@@ -120,17 +127,11 @@ class Evaluation:
     def _starting_time(self, point: OperatingPoint, near_area: Column, far_area: Column) -> Column:
         """Time [s] in which spare pressure brings ram and oil to speed."""
         frame = self.setting.frame
-        rod = (
-            self.setting.constants.steel_density
-            * cylinder.rod_area(self.machine.rod.diameter)
-            * frame.stroke
-        )
+        rod = self.setting.constants.steel_density * self.ram.rod_area * frame.stroke
         mass = frame.moving_mass + rod + self._column_mass(near_area, far_area)
-        spare = np.maximum(
-            self.machine.valve.relief_pressure - point.pressure,
-            0.01 * self.machine.valve.relief_pressure,
-        )
-        return mass * (point.flow / near_area) / (spare * near_area)
+        relief = self.machine.valve.relief_pressure
+        spare = np.maximum(relief - point.pressure, 0.01 * relief)
+        return mass * point.velocity / (spare * point.near_area)
 
     @cached_property
     def reversal_time(self) -> Column:
@@ -138,9 +139,12 @@ class Evaluation:
         ram, stroke = self.ram, self.setting.frame.stroke
         far_path = self.rated.work_path + self.rated.tank_path
         out, back = self.rated.extend, self.rated.retract
+        out_far, back_far = out.velocity * ram.annulus_area, back.velocity * ram.cap_area
+        joined = np.asarray(out.mode) == REGENERATIVE
+        out_pressure = np.where(joined, out.pressure, far_path.drop(out_far))
         settling = self._settling_time(
-            far_path, out.flow / ram.area_ratio, ram.annulus_area * stroke
-        ) + self._settling_time(far_path, back.flow * ram.area_ratio, ram.cap_area * stroke)
+            out_pressure, out_far, ram.annulus_area * stroke
+        ) + self._settling_time(far_path.drop(back_far), back_far, ram.cap_area * stroke)
         starting = self._starting_time(out, ram.cap_area, ram.annulus_area) + self._starting_time(
             back, ram.annulus_area, ram.cap_area
         )
@@ -166,13 +170,18 @@ class Evaluation:
 
     @cached_property
     def extend_flow(self) -> Column:
-        """Flow into the cap end on the way out [m3/s]."""
+        """Pump flow on the way out [m3/s]."""
         return self.rated.extend.flow
 
     @cached_property
     def extend_return_flow(self) -> Column:
-        """Flow out of the rod end on the way out [m3/s]."""
-        return self.rated.extend.flow / self.ram.area_ratio
+        """Flow out of the rod end on the way out [m3/s]; it joins the cap end if regenerative."""
+        return self.extend_speed * self.ram.annulus_area
+
+    @cached_property
+    def extend_cap_flow(self) -> Column:
+        """Flow into the cap end on the way out [m3/s]; over the pump's if regenerative."""
+        return self.extend_speed * self.ram.cap_area
 
     @cached_property
     def retract_flow(self) -> Column:
@@ -187,12 +196,12 @@ class Evaluation:
     @cached_property
     def extend_speed(self) -> Column:
         """Ram speed on the way out, no log [m/s]."""
-        return self.extend_flow / self.ram.cap_area
+        return self.rated.extend.velocity
 
     @cached_property
     def retract_speed(self) -> Column:
         """Ram speed on the way back [m/s]."""
-        return self.retract_flow / self.ram.annulus_area
+        return self.rated.retract.velocity
 
     @cached_property
     def extend_pump_pressure(self) -> Column:
@@ -213,6 +222,11 @@ class Evaluation:
     def extend_high_stage(self) -> Column:
         """1 where the idle out stroke runs with both pump sections."""
         return self.rated.extend.high_stage
+
+    @cached_property
+    def extend_regenerative(self) -> Column:
+        """1 where the idle out stroke is regenerative."""
+        return np.where(np.asarray(self.rated.extend.mode) == REGENERATIVE, 1.0, 0.0)
 
     @cached_property
     def retract_high_stage(self) -> Column:
@@ -260,6 +274,17 @@ class Evaluation:
         return self.largest_flow * self.ram.area_ratio
 
     @cached_property
+    def _regenerative_gain(self) -> Column:
+        """Cap-end flow over pump flow on a regenerative way out; 1 without."""
+        switch = np.asarray(self.machine.valve.regen_pressure)
+        return np.where(switch > 0.0, self.ram.cap_area / self.ram.rod_area, 1.0)
+
+    @cached_property
+    def largest_valve_flow(self) -> Column:
+        """Largest flow through the spool and a work hose, out or back, at the largest flow."""
+        return self.largest_flow * np.maximum(self.ram.area_ratio, self._regenerative_gain)
+
+    @cached_property
     def suction_velocity(self) -> Column:
         """Mean velocity in the suction hose at the largest flow [m/s]."""
         return lines.mean_velocity(self.largest_flow, self.machine.suction_hose.inner_diameter)
@@ -271,8 +296,8 @@ class Evaluation:
 
     @cached_property
     def work_velocity(self) -> Column:
-        """Mean velocity in the cap-end work hose on the way back [m/s]."""
-        return lines.mean_velocity(self.largest_return_flow, self.machine.work_hoses.inner_diameter)
+        """Mean velocity in the cap-end work hose, on the way back or regenerative [m/s]."""
+        return lines.mean_velocity(self.largest_valve_flow, self.machine.work_hoses.inner_diameter)
 
     @cached_property
     def return_velocity(self) -> Column:
@@ -294,7 +319,7 @@ class Evaluation:
     @cached_property
     def largest_extend_speed(self) -> Column:
         """Ram speed on the way out at the largest flow [m/s]."""
-        return self.largest_flow / self.ram.cap_area
+        return self.largest_flow / self.ram.cap_area * self._regenerative_gain
 
     @cached_property
     def largest_retract_speed(self) -> Column:
@@ -465,13 +490,26 @@ class Evaluation:
 
         A wider hose may keep the pump in high stage against more wood, which takes more power: so
         power and heat have no better direction in hoses. At given stages they have one, and worse
-        parts only take phases from high to low stage, the hardest push first.
+        parts only take phases from regenerative to high to low stage, the hardest push first.
         """
-        as_rated, all_low = self.strokes_at(temperature), self._strokes(temperature, Stages.low())
-        phases, low_phases = as_rated.out_phases, all_low.out_phases
+        modes = self.rated.stages
+        as_rated, all_low = (
+            self.strokes_at(temperature),
+            self._strokes(temperature, modes.at_most(LOW)),
+        )
+        regenerates = np.asarray(self.machine.valve.regen_pressure).any()
+        all_high = self._strokes(temperature, modes.at_most(HIGH)) if regenerates else as_rated
+        phases, high_phases, low_phases = (
+            strokes.out_phases for strokes in (as_rated, all_high, all_low)
+        )
+        count = len(phases)
+        choices = [
+            phases[:first] + high_phases[first:second] + low_phases[second:]
+            for first in (range(count + 1) if regenerates else [0])
+            for second in range(first, count + 1)
+        ]
         least: Column = np.inf
-        for high in range(len(phases) + 1):
-            out = phases[:high] + low_phases[high:]
+        for out in choices:
             for back in (as_rated.back_phase, all_low.back_phase):
                 for idle in (as_rated.neutral.power, all_low.neutral.power):
                     shaft_work, period = self._piece(out, back, idle)

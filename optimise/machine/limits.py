@@ -419,13 +419,14 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         "valve_flow_return",
         "Flow back through the valve",
-        lambda e: e.largest_return_flow,
+        lambda e: e.largest_valve_flow,
         lambda e: e.machine.valve.max_flow,
         "at most",
         "flow",
-        _MAKER + ", at the cap-end flow of the back stroke",
+        _MAKER + ", at the cap-end flow of the back stroke or of a regenerative out stroke",
         "hard",
-        "Take a larger valve or a smaller rod: the cap end sends back more than the pump gives.",
+        "Take a larger valve or a smaller rod (regenerative: a larger rod): the cap end moves more "
+        "than the pump gives.",
     ),
     Limit(
         "filter_flow",

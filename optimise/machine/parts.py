@@ -146,6 +146,13 @@ class Valve(Part):
         lowest=0.0,
         default=0.0,
     )
+    regen_pressure: Column = quantity(
+        "pressure",
+        "regenerative switch-over",
+        "pump pressure up to which the rod end's oil joins the cap end on the way out; 0 without",
+        lowest=0.0,
+        default=0.0,
+    )
     nominal_flow: Column = quantity("flow", "nominal flow", "flow of the stated drops")
     nominal_drop: Column = quantity(
         "pressure", "nominal drop", "one way through the shifted spool at the nominal flow"

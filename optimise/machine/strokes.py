@@ -11,7 +11,7 @@ from optimise.columns import Column
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
-from optimise.machine.wood import LEVELS, WorkLevels
+from optimise.machine.wood import WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
 
 STANDSTILL = 1e-6
@@ -25,6 +25,7 @@ class Cylinder:
         self.cap_area = cylinder.cap_area(machine.bore.diameter)
         self.annulus_area = cylinder.annulus_area(machine.bore.diameter, machine.rod.diameter)
         self.area_ratio = cylinder.area_ratio(machine.bore.diameter, machine.rod.diameter)
+        self.rod_area = cylinder.rod_area(machine.rod.diameter)
         self.drag = setting.frame.idle_drag + setting.constants.seal_pressure * self.cap_area
 
 
@@ -89,19 +90,27 @@ class PowerPlant:
         )
 
 
+LOW, HIGH, REGENERATIVE = 0.0, 1.0, 2.0
+"""Modes of a phase: small section alone, both sections, both with the rod end's oil joining."""
+
+
 @dataclass(frozen=True)
 class Stages:
-    """Which stage the pump works in, 1 for both sections, per stroke and level of the wood mix."""
+    """Mode of each stroke and of each level of the wood mix."""
 
     extend: Column
     retract: Column
     neutral: Column
     pushing: tuple[Column, ...]
 
-    @classmethod
-    def low(cls) -> Stages:
-        """The small section alone in everything, whatever the number of levels."""
-        return cls(0.0, 0.0, 0.0, (0.0,) * LEVELS)
+    def at_most(self, mode: float) -> Stages:
+        """The same with no phase in a quicker mode than ``mode``."""
+        return Stages(
+            np.minimum(self.extend, mode),
+            np.minimum(self.retract, mode),
+            np.minimum(self.neutral, mode),
+            tuple(np.minimum(level, mode) for level in self.pushing),
+        )
 
 
 @dataclass(frozen=True)
@@ -213,11 +222,31 @@ class Strokes:
         ) + self._square(cooler.nominal_flow, cooler.nominal_drop)
         return path.weighed(self.setting.constants.loss_factor) + self.filter_path
 
+    def _out_path(self, area: Column, to_tank: Column) -> Path:
+        """Way of an out stroke, seen as by a piston of ``area`` over which the pump's flow acts.
+
+        With p at the valve, cap and rod side drops dC and dR and force F the balance is
+        (p - dC) A_cap - (pR + dR) A_ann = F. Plain: pR is the tank line's drop, ``area`` the cap
+        area and ``to_tank`` 1. Regenerative: the rod end's oil joins at the valve, so pR = p,
+        ``area`` is the rod area and ``to_tank`` 0.
+        """
+        away = self.ram.annulus_area / area
+        return (
+            self.pressure_path
+            + self.work_path.seen_through(self.ram.cap_area / area)
+            + self.work_path.seen_through(away)
+            + self.tank_path.seen_through(to_tank * away)
+        )
+
     @cached_property
     def extend_path(self) -> Path:
-        """Whole way of the out stroke, at the pump's flow and seen from the cap end."""
-        away = (self.work_path + self.tank_path).seen_through(1.0 / self.ram.area_ratio)
-        return self.pressure_path + self.work_path + away
+        """Whole way of the plain out stroke, at the pump's flow and seen from the cap end."""
+        return self._out_path(self.ram.cap_area, 1.0)
+
+    @cached_property
+    def regenerative_path(self) -> Path:
+        """Way of the regenerative out stroke, at the pump's flow."""
+        return self._out_path(self.ram.rod_area, 0.0)
 
     @cached_property
     def retract_path(self) -> Path:
@@ -248,19 +277,40 @@ class Strokes:
         """Pump pressure [Pa] of the full flow that both sections give at the shift pressure."""
         return load_pressure + path.drop(self.high_drive.flow(self.plant.shift_pressure))
 
-    def _decided(self, path: Path, load_pressure: Column) -> Column:
-        demand = self.high_stage_demand(path, load_pressure)
-        return np.where(np.asarray(demand) <= self.plant.shift_pressure, 1.0, 0.0)
+    def _out_mode(self, force: Column) -> Column:
+        """Mode of an out phase against a force on the ram [N], decided at full flow."""
+        switch = np.asarray(self.machine.valve.regen_pressure)
+        shift = self.plant.shift_pressure
+        demand = self.high_stage_demand(self.extend_path, force / self.ram.cap_area)
+        high = np.where(np.asarray(demand) <= shift, HIGH, LOW)
+        if not switch.any():
+            return high
+        joined = self.high_stage_demand(self.regenerative_path, force / self.ram.rod_area)
+        return np.where(
+            (switch > 0.0) & (np.asarray(joined) <= np.minimum(switch, shift)), REGENERATIVE, high
+        )
 
-    def solve(
-        self, path: Path, load_pressure: Column, high_stage: Column | None = None
+    def push(self, force: Column, mode: Column | None = None) -> OperatingPoint:
+        """Out phase against a force on the ram [N], drag included; mode decided where not given."""
+        chosen = self._out_mode(force) if mode is None else mode
+        joined = np.asarray(chosen) == REGENERATIVE
+        area = np.where(joined, self.ram.rod_area, self.ram.cap_area)
+        path = self._out_path(area, np.where(joined, 0.0, 1.0))
+        return self._solve(path, force / area, area, chosen)
+
+    def _pass(
+        self, path: Path, load_pressure: Column, area: Column, mode: Column | None
     ) -> OperatingPoint:
-        """Flow, pressure, speed and torque of a steady stroke.
+        """Back stroke or neutral; mode decided where not given."""
+        if mode is None:
+            demand = self.high_stage_demand(path, load_pressure)
+            mode = np.where(np.asarray(demand) <= self.plant.shift_pressure, HIGH, LOW)
+        return self._solve(path, load_pressure, area, mode)
 
-        The stage is decided first, or taken from ``high_stage`` (1 or 0) where that is given.
-        """
-        high = self._decided(path, load_pressure) if high_stage is None else high_stage
-        drive = self.plant.drive(self.dynamic_viscosity, high)
+    def _solve(
+        self, path: Path, load_pressure: Column, area: Column, mode: Column
+    ) -> OperatingPoint:
+        drive = self.plant.drive(self.dynamic_viscosity, mode)
         circuit = Circuit(
             drive,
             path,
@@ -273,7 +323,7 @@ class Strokes:
         pressure = circuit.pressure(flow)
         speed = drive.speed(pressure)
         torque = drive.torque(pressure, speed)
-        return OperatingPoint(flow, pressure, speed, torque, torque * speed, high)
+        return OperatingPoint(flow, pressure, speed, torque, torque * speed, mode, area)
 
     @cached_property
     def extend_load_pressure(self) -> Column:
@@ -289,19 +339,21 @@ class Strokes:
     def extend(self) -> OperatingPoint:
         """Out, without a log."""
         known = None if self._stages is None else self._stages.extend
-        return self.solve(self.extend_path, self.extend_load_pressure, known)
+        return self.push(self.ram.drag, known)
 
     @cached_property
     def retract(self) -> OperatingPoint:
         """Back."""
         known = None if self._stages is None else self._stages.retract
-        return self.solve(self.retract_path, self.retract_load_pressure, known)
+        return self._pass(
+            self.retract_path, self.retract_load_pressure, self.ram.annulus_area, known
+        )
 
     @cached_property
     def neutral(self) -> OperatingPoint:
         """Valve in neutral, oil through to the tank."""
         known = None if self._stages is None else self._stages.neutral
-        return self.solve(self.neutral_path, 0.0, known)
+        return self._pass(self.neutral_path, 0.0, self.ram.cap_area, known)
 
     @cached_property
     def relief_flow(self) -> Column:
@@ -324,29 +376,28 @@ class Strokes:
         for nth, force in enumerate(self.levels.forces):
             known = None if self._stages is None else self._stages.pushing[nth]
             met = np.minimum(force, self.moving_force)
-            pressure = self.extend_load_pressure + met / self.ram.cap_area
-            found.append((met, self.solve(self.extend_path, pressure, known)))
+            found.append((met, self.push(self.ram.drag + met, known)))
         return tuple(found)
 
     @cached_property
     def stages(self) -> Stages:
-        """Stages of all strokes."""
+        """Modes of all phases."""
         return Stages(
-            self.extend.high_stage,
-            self.retract.high_stage,
-            self.neutral.high_stage,
-            tuple(point.high_stage for _, point in self.pushing),
+            self.extend.mode,
+            self.retract.mode,
+            self.neutral.mode,
+            tuple(point.mode for _, point in self.pushing),
         )
 
     @cached_property
     def extend_time(self) -> Column:
         """Out stroke without a log [s]."""
-        return self.setting.frame.stroke * self.ram.cap_area / self.extend.flow
+        return self.setting.frame.stroke / self.extend.velocity
 
     @cached_property
     def retract_time(self) -> Column:
         """Back stroke [s]."""
-        return self.setting.frame.stroke * self.ram.annulus_area / self.retract.flow
+        return self.setting.frame.stroke / self.retract.velocity
 
     @cached_property
     def _level_travel(self) -> float:
@@ -358,10 +409,7 @@ class Strokes:
         free = (1.0 - self.levels.loaded_share) * self.extend_time
         return (
             Phase(free, self.extend.power),
-            *(
-                Phase(self._level_travel * self.ram.cap_area / point.flow, point.power)
-                for _, point in self.pushing
-            ),
+            *(Phase(self._level_travel / point.velocity, point.power) for _, point in self.pushing),
         )
 
     @cached_property

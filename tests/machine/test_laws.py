@@ -45,6 +45,11 @@ def random_machines(seed: int, count: int = COUNT) -> Machine:
         peak_torque=np.clip(motor.peak_torque, 1.05 * motor.rated_torque, 1.3 * motor.rated_torque),
         no_load_speed=np.maximum(motor.no_load_speed, 1.01 * motor.rated_speed),
     )
+    regenerative = chance.random(count) < 0.4
+    parts["valve"] = dataclasses.replace(
+        parts["valve"],
+        regen_pressure=np.where(regenerative, chance.uniform(200.0, 900.0, count) * PSI, 0.0),
+    )
     return assemble(parts)
 
 
@@ -119,16 +124,19 @@ def test_shaft_power_is_accounted_for_to_the_last_watt(seed: int) -> None:
     evaluation = Evaluation(found, SETTING)
     with np.errstate(all="ignore"):
         strokes, ram = evaluation.rated, evaluation.ram
-        for point, near, far, ratio in (
-            (strokes.extend, ram.cap_area, ram.annulus_area, 1.0 / ram.area_ratio),
-            (strokes.retract, ram.annulus_area, ram.cap_area, ram.area_ratio),
+        for point, near, far in (
+            (strokes.extend, ram.cap_area, ram.annulus_area),
+            (strokes.retract, ram.annulus_area, ram.cap_area),
         ):
-            flow = point.flow
-            speed = flow / near
-            away = flow * ratio
-            assert away == pytest.approx(speed * far, rel=1e-12)
-            lines = (strokes.pressure_path + strokes.work_path).drop(flow) * flow
-            back = (strokes.work_path + strokes.tank_path).drop(away) * away
+            joined = np.asarray(point.mode) == 2.0
+            flow, speed = point.flow, point.velocity
+            into, away = speed * near, speed * far
+            assert np.where(joined, into - away, into) == pytest.approx(
+                flow, rel=1e-12, nan_ok=True
+            )
+            lines = strokes.pressure_path.drop(flow) * flow + strokes.work_path.drop(into) * into
+            to_tank = np.where(joined, 0.0, strokes.tank_path.drop(away) * away)
+            back = strokes.work_path.drop(away) * away + to_tank
             drive = evaluation.plant.drive(strokes.dynamic_viscosity, point.high_stage)
             shaft = drive.ratio * point.speed
             ideal = drive.displacement / (2.0 * np.pi) * shaft
@@ -152,13 +160,22 @@ def test_pump_engine_and_circuit_agree_where_a_stroke_is_solved(seed: int) -> No
     found = random_machines(seed, 50)
     with np.errstate(all="ignore"):
         strokes = Evaluation(found, SETTING).rated
-        for point, path, load in (
-            (strokes.extend, strokes.extend_path, strokes.extend_load_pressure),
-            (strokes.retract, strokes.retract_path, strokes.retract_load_pressure),
+        normal = np.asarray(strokes.extend.mode) < 2.0
+        for point, path, load, here in (
+            (strokes.extend, strokes.extend_path, strokes.extend_load_pressure, normal),
+            (
+                strokes.extend,
+                strokes.regenerative_path,
+                strokes.ram.drag / strokes.ram.rod_area,
+                ~normal,
+            ),
+            (strokes.retract, strokes.retract_path, strokes.retract_load_pressure, True),
         ):
             drive = strokes.plant.drive(strokes.dynamic_viscosity, point.high_stage)
-            known = np.isfinite(point.flow) & (
-                point.pressure < 0.999 * np.asarray(found.valve.relief_pressure)
+            known = (
+                here
+                & np.isfinite(point.flow)
+                & (point.pressure < 0.999 * np.asarray(found.valve.relief_pressure))
             )
             assert (load + path.drop(point.flow))[known] == pytest.approx(
                 np.asarray(point.pressure)[known], rel=1e-12
@@ -276,8 +293,7 @@ def test_cooling_margin_has_the_sign_of_the_temperature_margin() -> None:
 def test_more_load_less_speed_less_flow() -> None:
     forces = np.linspace(0.0, 120e3, 40)
     strokes = Evaluation(MACHINE, SETTING).rated
-    pressure = strokes.extend_load_pressure + forces / strokes.ram.cap_area
-    point = strokes.solve(strokes.extend_path, pressure)
+    point = strokes.push(strokes.ram.drag + forces)
     same_stage = np.diff(np.asarray(point.high_stage)) == 0.0
     assert same_stage.sum() == 38
     assert (np.diff(point.flow)[same_stage] < 0.0).all()
@@ -321,6 +337,53 @@ def test_thin_air_takes_engine_power_and_suction() -> None:
     assert float(high.plant.rated_torque) < 0.85 * float(low.plant.rated_torque)
     assert float(high.inlet_pressure) < float(low.inlet_pressure) - 20e3
     assert float(high.cycle_time) > float(low.cycle_time)
+
+
+def test_regenerative_out_stroke_runs_on_the_rod_area() -> None:
+    """Piston 25 in2, rod 7 in2, 20 gpm: 11.0 in/s, cap inflow 71.43 gpm (Esposito, Fluid Power
+    with Applications, 6th ed., example 9-1 p. 331: speed Q/A_rod; cap inflow by continuity)."""
+    bore, rod = np.sqrt(25.0 * 4.0 / np.pi) * IN, np.sqrt(7.0 * 4.0 / np.pi) * IN
+    found = Evaluation(
+        machine(
+            bore__diameter=bore,
+            rod__diameter=rod,
+            valve__regen_pressure=600.0 * PSI,
+            work_hoses__inner_diameter=2.0 * IN,
+            valve__nominal_flow=200.0 * GPM,
+        ),
+        SETTING,
+    )
+    assert float(found.extend_regenerative) == 1.0
+    per_flow = float(found.extend_speed / found.extend_flow) * 20.0 * GPM / IN
+    assert per_flow == pytest.approx(11.0, rel=1e-9)
+    cap = float(found.extend_cap_flow / found.extend_flow) * 20.0
+    assert cap == pytest.approx(71.43, abs=0.005)
+
+
+def test_regenerative_way_gives_way_to_the_plain_one_under_load() -> None:
+    valve = {
+        "valve__regen_pressure": 600.0 * PSI,
+        "work_hoses__inner_diameter": 1.0 * IN,
+        "rod__diameter": 2.75 * IN,
+    }
+    strokes = Evaluation(machine(**valve), SETTING).rated
+    forces = np.array([0.0, 2e3, 20e3, 100e3])
+    modes = np.asarray(strokes.push(strokes.ram.drag + forces).mode)
+    assert modes.tolist() == [2.0, 2.0, 1.0, 0.0]
+    plain = Evaluation(machine(**{**valve, "valve__regen_pressure": 0.0}), SETTING)
+    assert float(strokes.extend_time) < 0.6 * float(plain.extend_time)
+    assert float(strokes.retract_time) == float(plain.retract_time)
+
+
+def test_regenerative_flow_counts_in_valve_hose_and_speed_limits() -> None:
+    plain, joined = (
+        Evaluation(machine(valve__regen_pressure=pressure * PSI), SETTING)
+        for pressure in (0.0, 500.0)
+    )
+    gain = float(joined.ram.cap_area / joined.ram.rod_area)
+    assert float(joined.largest_valve_flow / joined.largest_flow) == pytest.approx(gain)
+    assert float(joined.work_velocity) > float(plain.work_velocity)
+    assert float(joined.largest_extend_speed / plain.largest_extend_speed) == pytest.approx(gain)
 
 
 def test_single_stage_pump_never_shifts() -> None:
