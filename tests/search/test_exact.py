@@ -12,8 +12,9 @@ import pytest
 
 from optimise.machine.parts import take
 from optimise.machine.setting import LimitChange, Setting, UserLimit
+from optimise.machine.wood import work_levels
 from optimise.search.archive import Archive, not_dominated
-from optimise.search.brute import Designs, brute_front
+from optimise.search.brute import Designs, brute_front, evaluate_fully
 from optimise.search.exact import exact_front
 from optimise.search.front import OBJECTIVES, find_front
 from optimise.study.load import load_study
@@ -146,9 +147,6 @@ def test_demonstration_front_is_sound(name: str) -> None:
         for _ in range(3):
             place = chance.integers(len(space.sizes))
             rows[:, place] = chance.integers(space.sizes[place], size=len(rows))
-        from optimise.search.brute import evaluate_fully
-        from optimise.machine.wood import work_levels
-
         points, feasible = evaluate_fully(space.machine(rows), setting, work_levels(setting.wood))
         for point in points[feasible]:
             better = (point <= archive.points).all(axis=1) & (point < archive.points).any(axis=1)

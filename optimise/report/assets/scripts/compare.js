@@ -22,7 +22,9 @@ function compareHead({ machine, letter }) {
     "th",
     { scope: "col", class: chosen ? "chosen" : "" },
     letter ? make("b", { class: `pin-mark pin-${letter}` }, letter) : make("span", { class: "sign owned" }, "◆"),
+    " ",
     make("button", { type: "button", class: "link", onclick: () => select(machine.index) }, machine.isOwned ? "yours" : machine.title),
+    " ",
     letter ? make("button", { type: "button", class: "quiet", onclick: off, "aria-label": `Take off ${machine.title}` }, "×") : null,
   );
 }

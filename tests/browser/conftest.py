@@ -1,0 +1,146 @@
+"""A browser for the session, and pages that must stay quiet: no error, no request, no dialogue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from optimise.report.content import Content
+from optimise.report.page import render_page
+from tests.report.example import (
+    content_of,
+    empty_study,
+    hostile_study,
+    made_up,
+    single_study,
+    starter_content,
+)
+
+CHROMIUM = "/usr/bin/chromium"
+"""Debian's browser. Where it is missing these tests fail; they are never skipped."""
+PLAIN = ["--no-sandbox", "--disable-3d-apis"]
+SOLID = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+DESK = {"width": 1280, "height": 900}
+PHONE = {"width": 390, "height": 844}
+READY = "html[data-ready]"
+
+
+@pytest.fixture(scope="session")
+def driver() -> Iterator[Playwright]:
+    with sync_playwright() as playwright:
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def plain_browser(driver: Playwright) -> Iterator[Browser]:
+    """Without WebGL."""
+    browser = driver.chromium.launch(executable_path=CHROMIUM, args=PLAIN)
+    yield browser
+    browser.close()
+
+
+@pytest.fixture(scope="session")
+def solid_browser(driver: Playwright) -> Iterator[Browser]:
+    """With WebGL, drawn by software."""
+    browser = driver.chromium.launch(executable_path=CHROMIUM, args=SOLID)
+    yield browser
+    browser.close()
+
+
+CONTENTS: dict[str, Callable[[], Content]] = {
+    "starter": starter_content,
+    "hostile": lambda: content_of(hostile_study()),
+    "empty": lambda: content_of(empty_study()),
+    "single": lambda: content_of(single_study()),
+    "large": lambda: made_up(5000),
+}
+
+
+@dataclass
+class Shelf:
+    """Contents by name, and the page of each as a file on the disk."""
+
+    folder: Path
+    contents: dict[str, Content] = field(default_factory=dict)
+
+    def content(self, name: str) -> Content:
+        if name not in self.contents:
+            self.contents[name] = CONTENTS[name]()
+        return self.contents[name]
+
+    def page(self, name: str) -> Path:
+        path = self.folder / f"{name}.html"
+        if not path.exists():
+            path.write_text(render_page(self.content(name)), encoding="utf-8")
+        return path
+
+
+@pytest.fixture(scope="session")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
+    return Shelf(tmp_path_factory.mktemp("pages"))
+
+
+class Opener:
+    """Opens pages from the disk and notes whatever a quiet page would not do."""
+
+    def __init__(self, browser: Browser, shelf: Shelf) -> None:
+        self.browser = browser
+        self.shelf = shelf
+        self.contexts: list[BrowserContext] = []
+        self.noise: list[str] = []
+
+    def __call__(
+        self,
+        name: str = "starter",
+        *,
+        wait_for: str = READY,
+        before: str = "",
+        path: Path | None = None,
+        **options: Any,
+    ) -> Page:
+        context = self.browser.new_context(**{"viewport": DESK, **options})
+        self.contexts.append(context)
+        page = context.new_page()
+        target = (path or self.shelf.page(name)).as_uri()
+
+        def requested(url: str) -> None:
+            if url != target and not url.startswith("blob:null"):
+                self.noise.append(f"request {url[:200]}")
+
+        def said(kind: str, text: str) -> None:
+            if kind == "error":
+                self.noise.append(f"console {text}")
+
+        page.on("request", lambda request: requested(request.url))
+        page.on("console", lambda message: said(message.type, message.text))
+        page.on("pageerror", lambda error: self.noise.append(f"error {error}"))
+        page.on("dialog", lambda dialog: (self.noise.append("dialogue"), dialog.dismiss()))
+        if before:
+            page.add_init_script(before)
+        page.goto(target)
+        page.wait_for_selector(wait_for, state="attached")
+        return page
+
+    def close(self) -> None:
+        for context in self.contexts:
+            context.close()
+        assert self.noise == []
+
+
+@pytest.fixture
+def opened(plain_browser: Browser, shelf: Shelf) -> Iterator[Opener]:
+    opener = Opener(plain_browser, shelf)
+    yield opener
+    opener.close()
+
+
+@pytest.fixture
+def opened_solid(solid_browser: Browser, shelf: Shelf) -> Iterator[Opener]:
+    opener = Opener(solid_browser, shelf)
+    yield opener
+    opener.close()

@@ -1,0 +1,102 @@
+"""What a person reads on the page, and what the content says it should be."""
+
+from __future__ import annotations
+
+import csv
+import io
+import time
+from pathlib import Path
+
+from playwright.sync_api import Page
+
+from optimise.report.content import Content, Designs, Figure, figure
+from optimise.report.figures import written
+from optimise.units import System
+
+PAIRS = ("pair-time-outlay", "pair-time-force", "pair-outlay-force")
+
+
+def result(content: Content, key: str, index: int, designs: Designs | None = None) -> Figure:
+    machines = designs or content["designs"]
+    return figure(content, machines["results"][key], index)
+
+
+def known(content: Content, key: str, index: int) -> float:
+    value = result(content, key, index)
+    assert value is not None
+    return value
+
+
+def owned(content: Content, key: str) -> float:
+    value = result(content, key, 0, content["owned"])
+    assert value is not None
+    return value
+
+
+def text_of(content: Content, value: Figure, kind: str, system: System) -> str:
+    return written(value, content["kinds"][kind][system], system)
+
+
+def part_names(content: Content, index: int) -> list[str]:
+    return [
+        category["names"][column[index]]
+        for category, column in zip(content["categories"], content["designs"]["parts"], strict=True)
+    ]
+
+
+def owned_names(content: Content) -> list[str]:
+    return [category["names"][category["owned"]] for category in content["categories"]]
+
+
+def seen_marks(page: Page, chart: str) -> int:
+    """Dots that can be seen: in the chart, not hidden, with an extent."""
+    count: int = page.locator(f"#{chart} circle.mark").evaluate_all(
+        """marks => marks.filter(mark => getComputedStyle(mark).visibility === "visible"
+            && mark.getBoundingClientRect().width > 1).length"""
+    )
+    return count
+
+
+def until(page: Page, expression: str, seconds: float = 20.0) -> None:
+    """Wait until an expression holds; the page's policy forbids the driver to wait by itself."""
+    last = time.monotonic() + seconds
+    while not page.evaluate(expression):
+        assert time.monotonic() < last, f"never came true: {expression}"
+        page.wait_for_timeout(50)
+
+
+def settle(page: Page) -> None:
+    """Let two frames pass, and the pause after which charts out of view follow."""
+    page.evaluate(
+        """() => new Promise(done => setTimeout(
+            () => requestAnimationFrame(() => requestAnimationFrame(done)), 80))"""
+    )
+
+
+def set_bound(page: Page, kind: str, number: float | None) -> None:
+    page.locator(f"#filter-{kind}").fill("" if number is None else f"{number:g}")
+    settle(page)
+
+
+def sheet_number(page: Page) -> int:
+    """Number of the machine whose sheet is open, 0 for the one owned."""
+    title = page.locator("#sheet-title").inner_text()
+    return 0 if title == "The machine you have" else int(title.removeprefix("Machine "))
+
+
+def sheet_figure(page: Page, key: str) -> str:
+    return page.locator(f'#sheet tr[data-result="{key}"] td').first.inner_text()
+
+
+def sideways_scroll(page: Page) -> int:
+    pixels: int = page.evaluate(
+        "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    return pixels
+
+
+def rows_of_csv(path: Path) -> list[list[str]]:
+    data = path.read_bytes()
+    assert data.startswith(b"\xef\xbb\xbf")
+    assert data.endswith(b"\r\n")
+    return list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))

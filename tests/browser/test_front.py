@@ -1,0 +1,365 @@
+"""The machines of the front in charts and table, with one selection and one set of filters."""
+
+from __future__ import annotations
+
+import itertools
+
+from playwright.sync_api import Page
+
+from optimise.report.content import Content
+from tests.browser.conftest import Opener, Shelf
+from tests.browser.reading import (
+    PAIRS,
+    known,
+    owned,
+    owned_names,
+    part_names,
+    seen_marks,
+    set_bound,
+    settle,
+    sheet_figure,
+    sheet_number,
+    text_of,
+)
+
+ROWS = "#list tbody tr[data-index]"
+COUNT = "#shown-count"
+
+
+def passing(content: Content, outlay: float, force: float, time: float) -> list[int]:
+    """Designs within bounds, in SI."""
+    return [
+        index
+        for index in range(content["designs"]["count"])
+        if known(content, "cost.outlay", index) <= outlay
+        and known(content, "force_N", index) >= force
+        and known(content, "cycle.total_s", index) <= time
+    ]
+
+
+def row_numbers(page: Page) -> list[int]:
+    return [int(text.replace(",", "")) for text in page.locator(f"{ROWS} th").all_inner_texts()]
+
+
+def test_every_machine_has_a_dot_in_every_chart(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    count = shelf.content("starter")["designs"]["count"]
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == count
+        assert page.locator(f"#{chart} .own").count() == 1
+        assert page.locator(f"#{chart} .edge").count() == 1
+    assert page.locator(ROWS).count() == min(count, 50)
+    assert page.locator(COUNT).inner_text() == f"{count} machines"
+
+
+def test_dots_stand_where_the_figures_say(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    places = page.locator("#pair-time-outlay circle.mark").evaluate_all(
+        "marks => marks.map(mark => [mark.cx.baseVal.value, mark.cy.baseVal.value])"
+    )
+    times = [known(content, "cycle.total_s", index) for index in range(len(places))]
+    outlays = [known(content, "cost.outlay", index) for index in range(len(places))]
+    for figures, axis, sign in ((times, 0, 1.0), (outlays, 1, -1.0)):
+        first, last = figures.index(min(figures)), figures.index(max(figures))
+        scale = (places[last][axis] - places[first][axis]) / (figures[last] - figures[first])
+        assert sign * scale > 0.0
+        for place, value in zip(places, figures, strict=True):
+            expected = places[first][axis] + scale * (value - figures[first])
+            assert abs(place[axis] - expected) < 0.2
+
+
+def test_the_machine_owned_is_shown_at_the_start(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    assert sheet_number(page) == 0
+    assert sheet_figure(page, "cycle.extend_s") == text_of(
+        content, owned(content, "cycle.extend_s"), "time", "us"
+    )
+    parts = page.locator("#sheet .parts").inner_text()
+    for name in owned_names(content):
+        assert name in parts
+
+
+def test_a_click_on_a_dot_fills_the_sheet(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    for chart in PAIRS:
+        mark = page.locator(f"#{chart} circle.mark").nth(40)
+        mark.scroll_into_view_if_needed()
+        settle(page)
+        box = mark.bounding_box()
+        assert box is not None
+        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        settle(page)
+        chosen = sheet_number(page) - 1
+        assert chosen >= 0
+        other = page.locator(f"#{chart} circle.mark").nth(chosen).bounding_box()
+        assert other is not None
+        assert abs(other["x"] - box["x"]) < 3.0
+        assert abs(other["y"] - box["y"]) < 3.0
+        assert sheet_figure(page, "cycle.extend_s") == text_of(
+            content, known(content, "cycle.extend_s", chosen), "time", "us"
+        )
+        parts = page.locator("#sheet .parts").inner_text()
+        for name in part_names(content, chosen):
+            assert name in parts
+        assert page.locator("#pair-time-force .chosen-dot").count() == 1
+
+
+def test_pointing_at_a_dot_names_its_parts(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    mark = page.locator("#pair-time-outlay circle.mark").nth(0)
+    mark.scroll_into_view_if_needed()
+    box = mark.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 3, box["y"] + 3)
+    tip = page.locator("#tip")
+    tip.wait_for(state="visible")
+    words = tip.inner_text()
+    index = int(tip.locator(".tip-title").inner_text().removeprefix("Machine ")) - 1
+    assert text_of(content, known(content, "force_N", index), "force", "us") in words
+    new = [name for name in part_names(content, index) if name not in owned_names(content)]
+    assert any(name in words for name in new)
+    page.mouse.move(5, 5)
+    tip.wait_for(state="hidden")
+
+
+def test_filters_thin_dots_and_table_alike(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    lbf = 4.4482216152605
+    for outlay, force, time in ((700.0, 0.0, 99.0), (700.0, 30000.0, 99.0), (1500.0, 25000.0, 9.0)):
+        set_bound(page, "money", outlay)
+        set_bound(page, "force", force or None)
+        set_bound(page, "time", time)
+        left = passing(content, outlay, force * lbf, time)
+        assert 0 < len(left) < content["designs"]["count"]
+        for chart in PAIRS:
+            assert seen_marks(page, chart) == len(left)
+        assert row_numbers(page) == [index + 1 for index in left[:50]]
+        assert page.locator(COUNT).inner_text().startswith(f"{len(left)} of ")
+    page.get_by_role("button", name="Show all").click()
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == content["designs"]["count"]
+    assert page.locator("#filter-money").input_value() == ""
+
+
+def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    page.locator(".bound", has_text="Budget").locator("input[type=range]").fill("60")
+    settle(page)
+    budget = float(page.locator("#filter-money").input_value())
+    left = passing(content, budget + 0.5, 0.0, 1e9)
+    assert 0 < len(left) < content["designs"]["count"]
+    assert seen_marks(page, PAIRS[2]) == len(left)
+
+
+def test_a_part_left_out_takes_its_machines_along(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    number = [category["key"] for category in content["categories"]].index("bore")
+    bores = content["designs"]["parts"][number]
+    unwanted = bores[0]
+    page.locator(".parts-filter summary").click()
+    page.locator(f'fieldset[data-category="bore"] input[data-part="{unwanted}"]').uncheck()
+    settle(page)
+    left = sum(1 for bore in bores if bore != unwanted)
+    assert 0 < left < len(bores)
+    assert seen_marks(page, PAIRS[1]) == left
+    assert page.locator(COUNT).inner_text().startswith(f"{left} of ")
+    assert "1 left out" in page.locator(".parts-filter summary").inner_text()
+
+
+def test_nothing_passes_without_a_word(opened: Opener) -> None:
+    page = opened()
+    set_bound(page, "time", 0.1)
+    assert seen_marks(page, PAIRS[0]) == 0
+    assert "No machine passes the filters" in page.locator("#list").inner_text()
+
+
+def test_headings_sort(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    count = content["designs"]["count"]
+    forces = [known(content, "force_N", index) for index in range(count)]
+    strongest = sorted(range(count), key=lambda index: (-forces[index], index))
+    heading = page.locator("#list th button", has_text="Force")
+    heading.click()
+    assert row_numbers(page) == [index + 1 for index in strongest[:50]]
+    assert page.locator("#list th[aria-sort=descending]").inner_text().startswith("Force")
+    heading.click()
+    weakest = sorted(range(count), key=lambda index: (forces[index], index))
+    assert row_numbers(page) == [index + 1 for index in weakest[:50]]
+
+
+def test_leaves_turn(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    page.get_by_role("button", name="Next").click()
+    assert row_numbers(page)[0] == 51
+    assert "Rows 51 to" in page.locator("#list .position").inner_text()
+    page.get_by_role("button", name="Before").click()
+    assert row_numbers(page)[0] == 1
+
+
+def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    count = shelf.content("starter")["designs"]["count"]
+    page.locator(ROWS).first.focus()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowUp")
+    assert sheet_number(page) == 0
+    page.keyboard.press("Enter")
+    assert sheet_number(page) == 2
+    assert page.locator("#list tr[aria-selected=true] th").inner_text() == "2"
+    page.keyboard.press("End")
+    page.keyboard.press("Enter")
+    assert sheet_number(page) == count
+    page.keyboard.press("Home")
+    page.keyboard.press(" ")
+    assert sheet_number(page) == 1
+    outline = page.evaluate("() => getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
+    assert page.locator("#said").inner_text().startswith("Machine 1:")
+
+
+def test_names_in_the_answer_choose_machines(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    picks = shelf.content("starter")["picks"]
+    for words, index in (
+        ("Quickest", picks["quickest"]),
+        ("Strongest", picks["strongest"]),
+        ("Cheapest step up", picks["cheapest"]),
+    ):
+        assert index is not None
+        page.get_by_role("button", name=words).click()
+        assert sheet_number(page) == index + 1
+    page.get_by_role("button", name="Your machine").click()
+    assert sheet_number(page) == 0
+
+
+def test_a_drag_looks_closer_and_back(opened: Opener) -> None:
+    page = opened()
+    chart = page.locator("#pair-time-outlay")
+    chart.scroll_into_view_if_needed()
+    box = chart.locator(".ground").bounding_box()
+    assert box is not None
+    ticks = chart.locator(".axes").inner_text
+    whole = chart.locator(".axes text").all_text_contents()
+    page.mouse.move(box["x"] + 60, box["y"] + 60)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 200, box["y"] + 200, steps=4)
+    page.mouse.up()
+    settle(page)
+    assert chart.locator(".axes text").all_text_contents() != whole
+    assert sheet_number(page) == 0, ticks
+    chart.get_by_role("button", name="Whole chart").click()
+    assert chart.locator(".axes text").all_text_contents() == whole
+
+
+def test_every_chart_says_what_to_see_and_shows_its_numbers(opened: Opener) -> None:
+    page = opened()
+    charts = page.locator("figure.chart")
+    assert charts.count() == 5
+    for at in range(5):
+        chart = charts.nth(at)
+        assert len(chart.locator("figcaption p").inner_text()) > 60
+        assert chart.locator("table").count() == 0
+        chart.get_by_role("button", name="Show numbers").click()
+        assert chart.locator("table tbody tr").first.is_visible()
+        header = " ".join(chart.locator("thead th").all_inner_texts())
+        assert len(header) > 10
+        chart.get_by_role("button", name="Hide numbers").click()
+        assert not chart.locator("table").first.is_visible()
+
+
+def test_numbers_price_the_next_second(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    chart = page.locator("#pair-time-outlay")
+    chart.get_by_role("button", name="Show numbers").click()
+    rows = [row.split("\t") for row in chart.locator("tbody tr").all_inner_texts()]
+    numbers = [int(row[0].removeprefix("No. ")) - 1 for row in rows]
+    assert len(numbers) > 5
+    for (before, index), row in zip(itertools.pairwise(numbers), rows[1:], strict=True):
+        seconds = known(content, "cycle.total_s", before) - known(content, "cycle.total_s", index)
+        money = known(content, "cost.outlay", index) - known(content, "cost.outlay", before)
+        assert seconds > 0.0
+        assert money > 0.0
+        price = float(row[3].replace(",", ""))
+        assert abs(price - money / seconds) <= 0.5 + 2e-3 * price
+
+
+PAINTED = """canvas => {
+    const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+    let painted = 0;
+    for (let at = 3; at < data.length; at += 4) if (data[at] > 0) painted += 1;
+    return painted;
+}"""
+
+
+def test_parallel_lines_are_painted_and_follow_the_filters(opened: Opener) -> None:
+    page = opened()
+    settle(page)
+    canvas = page.locator("#parallel canvas")
+    many = canvas.evaluate(PAINTED)
+    assert many > 10_000
+    set_bound(page, "money", 700)
+    assert canvas.evaluate(PAINTED) < 0.9 * many
+
+
+def test_a_drag_along_an_axis_filters_every_view(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    count = content["designs"]["count"]
+    canvas = page.locator("#parallel canvas")
+    canvas.scroll_into_view_if_needed()
+    settle(page)
+    box = canvas.bounding_box()
+    assert box is not None
+    x = box["x"] + 44
+    page.mouse.move(x, box["y"] + 46)
+    page.mouse.down()
+    page.mouse.move(x, box["y"] + 120, steps=5)
+    page.mouse.up()
+    settle(page)
+    left = seen_marks(page, PAIRS[0])
+    assert 0 < left < count
+    share = (120 - 46) / (330 - 22 - 46)
+    times = [known(content, "cycle.total_s", index) for index in range(count)]
+    ends = [*times, owned(content, "cycle.total_s")]
+    bound = min(ends) + share * (max(ends) - min(ends))
+    near = 0.01 * (max(ends) - min(ends))
+    assert sum(time <= bound - near for time in times) <= left
+    assert left <= sum(time <= bound + near for time in times)
+    chip = page.locator("#parallel .chip")
+    assert chip.inner_text().startswith("Cycle ")
+    chip.click()
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == count
+
+
+def test_five_thousand_machines_are_drawn_and_filtered(opened: Opener, shelf: Shelf) -> None:
+    page = opened("large")
+    content = shelf.content("large")
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == 5000
+    outlays = sorted(known(content, "cost.outlay", index) for index in range(5000))
+    budget = round(outlays[1500])
+    set_bound(page, "money", budget)
+    left = sum(outlay <= budget + 0.5 for outlay in outlays)
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == left
+    assert page.locator(ROWS).count() == 50
+    assert page.locator(COUNT).inner_text() == f"{left:,} of 5,000 machines"
+
+
+def test_a_front_of_one_machine_is_drawn(opened: Opener) -> None:
+    page = opened("single")
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == 1
+    assert page.locator(COUNT).inner_text() == "1 machine"
+    assert "One machine of this list is worth a look" in page.locator(".lead").inner_text()

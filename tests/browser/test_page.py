@@ -1,0 +1,264 @@
+"""The page as a page: hostile words, small screens, missing powers of the browser, paper."""
+
+from __future__ import annotations
+
+import base64
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from optimise.report.page import PLAIN_ROWS
+from tests.browser.conftest import PHONE, Opener, Shelf
+from tests.browser.reading import (
+    PAIRS,
+    known,
+    rows_of_csv,
+    seen_marks,
+    settle,
+    sheet_number,
+    sideways_scroll,
+    text_of,
+    until,
+)
+from tests.report.example import AT, FORMULA, LINK, LONG, MARKUP, MINUS, PLUS, TAB
+
+ROWS = "#list tbody tr[data-index]"
+NO_UNPACKING = "delete window.DecompressionStream"
+
+
+def unfold(page: Page) -> None:
+    """Open whatever is folded and show every number."""
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+    for button in page.locator("figure.chart .tools").get_by_role("button").all():
+        if button.is_visible() and button.inner_text() == "Show numbers":
+            button.click()
+    settle(page)
+
+
+@pytest.mark.parametrize("screen", [{"width": 1280, "height": 900}, PHONE])
+def test_hostile_words_stay_words(opened: Opener, screen: dict[str, int]) -> None:
+    page = opened("hostile", viewport=screen)
+    page.locator(ROWS).first.click()
+    page.locator("#pin").click()
+    unfold(page)
+    assert page.evaluate("document.images.length") == 0
+    assert page.locator("script").count() == 3
+    hrefs = page.locator("a").evaluate_all("links => links.map(link => link.getAttribute('href'))")
+    assert [href for href in hrefs if not href.startswith("#")] == []
+    assert page.locator("h1").inner_text().startswith(MARKUP)
+    assert MARKUP in page.locator("#sheet").inner_text()
+    assert LINK in page.locator("main").inner_text()
+    assert "<i>$</i>" in page.locator("#pair-time-outlay").text_content()  # type: ignore[operator]
+    assert page.locator("main b:text-is('starter'), main i:text-is('$')").count() == 0
+    assert sideways_scroll(page) == 0
+
+
+def test_long_names_keep_their_place(opened: Opener) -> None:
+    page = opened("hostile")
+    assert page.locator("h1").bounding_box()["height"] < 500  # type: ignore[index]
+    names = page.locator("bdi.foreign", has_text=LONG[:200])
+    assert names.count() > 0
+    for name in names.all():
+        box = name.bounding_box()
+        if box is not None:
+            assert box["height"] < 200
+    assert page.locator("#sheet").bounding_box()["width"] < 500  # type: ignore[index]
+
+
+def test_pointing_at_hostile_names_shows_text(opened: Opener) -> None:
+    page = opened("hostile")
+    mark = page.locator("#pair-time-outlay circle.mark").first
+    mark.scroll_into_view_if_needed()
+    box = mark.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 3, box["y"] + 3)
+    page.locator("#tip").wait_for(state="visible")
+    assert (
+        page.locator(
+            "#tip *:not(b):not(dl):not(dt):not(dd):not(div):not(ul):not(li):not(bdi)"
+        ).count()
+        == 0
+    )
+
+
+def test_formulas_are_disarmed_in_csv(opened: Opener, shelf: Shelf, tmp_path: Path) -> None:
+    page = opened("hostile")
+    content = shelf.content("hostile")
+    with page.expect_download() as waiting:
+        page.locator("#save-front").click()
+    waiting.value.save_as(tmp_path / "front.csv")
+    _, *rows = rows_of_csv(tmp_path / "front.csv")
+    assert len(rows) == content["designs"]["count"]
+    names = {cell for row in rows for cell in row[1:14]}
+    assert not [name for name in names if name[:1] in ("=", "+", "-", "@", "\t", "\r", "\n")]
+    used = {
+        category["names"][at]
+        for category, column in zip(content["categories"], content["designs"]["parts"], strict=True)
+        for at in column
+    }
+    risky = used & {FORMULA, PLUS, AT, MINUS, TAB}
+    assert risky
+    for name in risky:
+        assert f"'{name}" in names
+    for name in used & {MARKUP, LINK, LONG}:
+        assert name in names
+
+
+@pytest.mark.parametrize("name", ["starter", "empty", "single", "hostile"])
+def test_a_phone_needs_no_sideways_scroll(opened: Opener, name: str) -> None:
+    page = opened(name, viewport=PHONE, has_touch=True, is_mobile=True)
+    settle(page)
+    assert sideways_scroll(page) == 0
+    page.locator(ROWS).first.tap()
+    settle(page)
+    assert sheet_number(page) == 1
+    assert sideways_scroll(page) == 0
+    assert page.locator("#dock").is_visible()
+    assert "Machine 1" in page.locator("#dock").inner_text()
+
+
+def test_a_tap_on_a_dot_of_a_phone_chooses_it(opened: Opener, shelf: Shelf) -> None:
+    page = opened(viewport=PHONE, has_touch=True, is_mobile=True)
+    count = shelf.content("starter")["designs"]["count"]
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == count
+    mark = page.locator("#pair-time-force circle.mark").nth(10)
+    mark.scroll_into_view_if_needed()
+    settle(page)
+    box = mark.bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + 2, box["y"] + 2)
+    settle(page)
+    assert sheet_number(page) > 0
+    page.locator("#dock").tap()
+    settle(page)
+    top = page.locator("#sheet").bounding_box()
+    assert top is not None
+    assert top["y"] < PHONE["height"] / 2
+
+
+def test_without_webgl_the_flat_charts_stay(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    solid = page.locator("#solid")
+    assert "has no WebGL" in solid.locator(".message").first.inner_text()
+    assert solid.locator("canvas").count() == 0
+    assert seen_marks(page, PAIRS[0]) == shelf.content("starter")["designs"]["count"]
+
+
+COLOURS = """async address => {
+    const image = new Image();
+    image.src = address;
+    await image.decode();
+    const canvas = Object.assign(document.createElement("canvas"),
+        { width: image.width, height: image.height });
+    const pen = canvas.getContext("2d");
+    pen.drawImage(image, 0, 0);
+    const { data } = pen.getImageData(0, 0, image.width, image.height);
+    const seen = new Set();
+    for (let at = 0; at < data.length; at += 4) seen.add(data.slice(at, at + 3).join());
+    return seen.size;
+}"""
+
+
+def test_with_webgl_the_front_stands_in_space(opened_solid: Opener, shelf: Shelf) -> None:
+    page = opened_solid()
+    content = shelf.content("starter")
+    box = page.locator("#solid .solid-box")
+    box.scroll_into_view_if_needed()
+    box.locator("canvas").first.wait_for(state="attached", timeout=30_000)
+    until(
+        page, "document.querySelector('.solid-box').data && !document.querySelector('[aria-busy]')"
+    )
+    counts = box.evaluate("box => box.data.map(trace => trace.x.length)")
+    assert counts == [content["designs"]["count"], 1, 0]
+    page.wait_for_timeout(500)
+    picture = base64.b64encode(box.screenshot()).decode()
+    assert page.evaluate(COLOURS, f"data:image/png;base64,{picture}") > 50
+    page.locator(ROWS).first.evaluate("row => row.click()")
+    page.locator("#filter-money").fill("700")
+    until(page, "document.querySelector('.solid-box').data[2].x.length === 1")
+    left = sum(
+        known(content, "cost.outlay", index) <= 700.5
+        for index in range(content["designs"]["count"])
+    )
+    until(page, f"document.querySelector('.solid-box').data[0].x.length === {left}")
+    assert page.evaluate("document.querySelectorAll('script').length") == 4
+
+
+def test_without_scripts_there_are_tables(opened: Opener, shelf: Shelf) -> None:
+    page = opened(java_script_enabled=False, wait_for="#plain")
+    content = shelf.content("starter")
+    assert page.locator("#message").is_visible()
+    assert "need scripts" in page.locator("#message").inner_text()
+    assert not page.locator("#live").is_visible()
+    rows = page.locator("#plain tbody").first.locator("tr")
+    assert rows.count() == PLAIN_ROWS
+    assert rows.first.is_visible()
+    time = text_of(content, known(content, "cycle.total_s", 0), "time", "us")
+    assert time in rows.first.inner_text()
+    plain = page.locator("#plain").inner_text()
+    for limit in content["limits"]:
+        assert limit["title"] in plain
+    assert sideways_scroll(page) == 0
+
+
+def test_without_unpacking_there_are_tables(opened: Opener) -> None:
+    page = opened(before=NO_UNPACKING, wait_for="#plain:not([hidden])")
+    until(page, "document.getElementById('message').innerText.includes('cannot unpack')")
+    assert page.locator("#plain tbody tr").first.is_visible()
+    assert not page.locator("#live").is_visible()
+
+
+def test_where_the_script_runs_the_plain_tables_step_back(opened: Opener) -> None:
+    page = opened()
+    assert not page.locator("#plain").is_visible()
+    assert not page.locator("#message").is_visible()
+
+
+BACKGROUND = "() => getComputedStyle(document.body).backgroundColor"
+
+
+def brightness(page: Page) -> int:
+    colour: str = page.evaluate(BACKGROUND)
+    return sum(int(part) for part in colour.removeprefix("rgb(").removesuffix(")").split(","))
+
+
+def test_light_and_dark_follow_the_system_and_the_switch(opened: Opener) -> None:
+    light, dark = opened(color_scheme="light"), opened(color_scheme="dark")
+    assert brightness(light) > 600
+    assert brightness(dark) < 150
+    light.locator(".switch label", has_text="Dark").click()
+    dark.locator(".switch label", has_text="Light").click()
+    assert brightness(light) < 150
+    assert brightness(dark) > 600
+
+
+def test_paper_shows_what_a_screen_folds_away(opened: Opener) -> None:
+    page = opened(color_scheme="dark")
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    page.emulate_media(media="print")
+    settle(page)
+    assert brightness(page) > 600
+    assert not page.locator("#filters").is_visible()
+    assert not page.locator("#switches").is_visible()
+    assert page.locator("#sheet .more-limits .limit").first.is_visible()
+    assert page.locator(ROWS).nth(49).is_visible()
+    page.emulate_media(media="screen")
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert brightness(page) < 150
+    assert not page.locator("#sheet .more-limits .limit").first.is_visible()
+
+
+def test_everything_pressed_has_a_name(opened: Opener) -> None:
+    page = opened()
+    page.locator(ROWS).first.click()
+    page.locator("#pin").click()
+    nameless = page.evaluate(
+        """() => [...document.querySelectorAll("button, a, input, summary")]
+            .filter(one => one.getClientRects().length > 0)
+            .filter(one => !(one.textContent || "").trim() && !one.getAttribute("aria-label")
+                && !(one.labels && one.labels.length > 0))
+            .map(one => one.outerHTML.slice(0, 120))"""
+    )
+    assert nameless == []
