@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import TypedDict
 
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 import optimise
 from optimise.columns import Array
+from optimise.machine.findings import FINDINGS
 from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet, sheet_of
@@ -129,6 +131,7 @@ class Content(TypedDict):
     kinds: dict[str, dict[System, Scale]]
     categories: list[CategoryFacts]
     results: list[ResultFacts]
+    findings: list[dict[str, str | float]]
     limits: list[LimitFacts]
     columns: list[PageColumn]
     designs: Designs
@@ -277,6 +280,7 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
         "results": [
             {"key": result.key, "title": result.title, "unit": result.unit} for result in RESULTS
         ],
+        "findings": [dataclasses.asdict(finding) for finding in FINDINGS],
         "limits": [
             {
                 "name": limit.name,

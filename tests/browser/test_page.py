@@ -57,6 +57,10 @@ def test_hostile_words_stay_words(opened: Opener, screen: dict[str, int]) -> Non
 def test_long_names_keep_their_place(opened: Opener) -> None:
     page = opened("hostile")
     assert page.locator("h1").bounding_box()["height"] < 500  # type: ignore[index]
+    wide = page.locator("h1, .foreign").evaluate_all(
+        "all => all.filter(one => one.clientWidth && one.scrollWidth > one.clientWidth + 1).length"
+    )
+    assert wide == 0
     names = page.locator("bdi.foreign", has_text=LONG[:200])
     assert names.count() > 0
     for name in names.all():

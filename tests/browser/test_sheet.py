@@ -162,11 +162,11 @@ def test_a_slow_return_is_explained(opened: Opener, tmp_path: Path) -> None:
     words = page.locator("#sheet .why").inner_text()
     stage = [limit["name"] for limit in content["limits"]].index("retract_stage")
     bound = figure(content, content["owned"]["limits"][stage]["bound"], 0)
-    ratio = owned(content, "flow.retract_return_m3_s") / owned(content, "flow.retract_m3_s")
+    ratio = text_of(content, owned(content, "flow.return_ratio"), "count", "us")
     for text in (
         text_of(content, owned(content, "pressure.retract_demand_Pa"), "pressure", "us"),
         text_of(content, bound, "pressure", "us"),
-        f"sends back {ratio:.2f} times the pump's flow",
+        f"sends back {ratio} times the oil",
     ):
         assert text in words
 

@@ -368,7 +368,7 @@ class PairChart {
     this.legend.replaceChildren(...words.filter((part) => part !== null));
   }
 
-  /** Machines of the edge from the slowest on, each quicker than the last by a stride or more. */
+  /** Machines of the edge from the slowest on, a stride or more apart, and the quickest. */
   strides(edge) {
     const [low, high] = endsOf(edge.map((index) => this.x[index]));
     const stride = (high - low) / MOST_NUMBERS;
@@ -377,6 +377,7 @@ class PairChart {
       const last = kept.at(-1);
       if (last === undefined || this.x[last] - this.x[index] >= stride) kept.push(index);
     }
+    if (edge.length > 0 && kept.at(-1) !== edge[0]) kept.push(edge[0]);
     return kept;
   }
 

@@ -36,24 +36,17 @@ function figuresTable(machine) {
   );
 }
 
-/** Why the back stroke is slow, where the pump drops its large section on the way back. */
-function slowReturn(machine) {
-  if (machine.result("stage.retract_high") !== 0) return null;
-  const stage = machine.limits().find((limit) => limit.name === "retract_stage");
-  const returned = machine.result("flow.retract_return_m3_s");
-  const pumped = machine.result("flow.retract_m3_s");
-  const ratio = returned === null || pumped === null ? NO_VALUE : grouped(returned / pumped, 2);
-  return make(
-    "p",
-    { class: "why" },
-    make("b", {}, "Why the back stroke is slow. "),
-    "Full flow would need ",
-    quantity(machine.result("pressure.retract_demand_Pa"), "pressure"),
-    " against a shift pressure of ",
-    quantity(stage ? stage.bound : null, "pressure"),
-    ` because the cap end sends back ${ratio} times the pump's flow through valve, return hose and filter. `,
-    "So the pump lets go of its large section and the ram goes back on the small one alone.",
-  );
+/** What is to be said in words about a machine, with its numbers in the gaps of the sentences. */
+function findings(machine) {
+  const kindOf = new Map(content.results.map(({ key, unit }) => [key, unit]));
+  return content.findings
+    .filter(({ result, equals }) => machine.result(result) === equals)
+    .map(({ title, template }) => {
+      const words = template.split(/\{([\w.]+)\}/).map((piece, place) =>
+        place % 2 ? quantity(machine.result(piece), kindOf.get(piece)) : piece,
+      );
+      return make("p", { class: "why" }, make("b", {}, `${title}. `), ...words);
+    });
 }
 
 /** Seconds of one average piece, in the order in which they pass. */
@@ -211,7 +204,8 @@ function writeSheet() {
   root.replaceChildren(
     sheetHead(machine),
     figuresTable(machine),
-    ...[slowReturn(machine), secondsBlock(machine)].filter((block) => block !== null),
+    ...findings(machine),
+    ...[secondsBlock(machine)].filter((block) => block !== null),
     partsBlock(machine),
     limitsBlock(machine),
     allResults(machine),
