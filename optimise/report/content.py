@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 import optimise
 from optimise.columns import Array
-from optimise.machine.findings import FINDINGS
+from optimise.machine.findings import FINDINGS, GAP
 from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.figures import Scale, scale_of
 from optimise.search.front import FrontAnswer
 from optimise.study.model import Study
-from optimise.study.space import Space, owned_machine
+from optimise.study.space import Space, fitted_machine, owned_machine
 from optimise.units import System
 
 SYSTEMS: tuple[System, System] = ("us", "metric")
@@ -31,6 +31,12 @@ Figure = float | None
 """A number of the page, SI; None where there is no value."""
 PageColumn = Figure | list[Figure]
 """One figure for all designs, or one each."""
+
+
+ASKED_RESULTS = (
+    "cycle.extend_s", "cycle.retract_s", "cycle.total_s", "cycle.loaded_total_s", "force_N",
+)  # fmt: skip
+"""Results shown of a machine with parts put on for the call."""
 
 
 class StudyFacts(TypedDict):
@@ -123,6 +129,18 @@ class Picks(TypedDict):
     strongest: int | None
 
 
+class Asked(TypedDict):
+    """The machine with parts put on for this call: figures and what is to be said of it.
+
+    A sentence is a list of words and, between them, figures with their kind of unit.
+    """
+
+    parts: list[str]
+    figures: list[tuple[str, str, Figure, Figure]]
+    sentences: list[list[str | tuple[str, Figure]]]
+    crossed: list[str]
+
+
 class Content(TypedDict):
     """Everything on the page, ready for JSON. ``nearest`` is there when the front is empty."""
 
@@ -136,6 +154,7 @@ class Content(TypedDict):
     columns: list[PageColumn]
     designs: Designs
     owned: Designs
+    asked: Asked | None
     nearest: Designs | None
     blocking: list[BlockingFacts]
     picks: Picks
@@ -230,6 +249,40 @@ def picks_of(sheet: Sheet, owned: Sheet) -> Picks:
     }
 
 
+def _asked(study: Study, owned: Sheet) -> Asked | None:
+    changed = [name for category, name in study.fitted.items() if name != study.owned[category]]
+    if not changed:
+        return None
+    sheet = sheet_of(fitted_machine(study), study.setting)
+    units = {result.key: result.unit for result in RESULTS}
+
+    def figure(of: Sheet, key: str) -> Figure:
+        number = float(of.results[key])
+        return number if math.isfinite(number) else None
+
+    return {
+        "parts": changed,
+        "figures": [
+            (result.title, result.unit, figure(sheet, result.key), figure(owned, result.key))
+            for result in RESULTS
+            if result.key in ASKED_RESULTS
+        ],
+        "sentences": [
+            [
+                (units[piece], figure(sheet, piece)) if place % 2 else piece
+                for place, piece in enumerate(GAP.split(finding.template))
+            ]
+            for finding in FINDINGS
+            if finding.holds(sheet.results)
+        ],
+        "crossed": [
+            reading.limit.title
+            for reading in sheet.limits
+            if reading.limit.kind == "hard" and not bool(reading.kept)
+        ],
+    }
+
+
 def report_content(study: Study, space: Space, answer: FrontAnswer, command: str) -> Content:
     """Gather what the page shows. The same study and answer give the same content.
 
@@ -309,6 +362,7 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
             for blocking in answer.blocking
         ],
         "picks": picks_of(answer.sheet, owned),
+        "asked": _asked(study, owned),
     }
 
 

@@ -210,6 +210,7 @@ def render_page(content: Content) -> str:
                 ("strongest", picks["strongest"]),
             )
         },
+        asked=content["asked"],
         mine=_summary(content, content["owned"], 0),
         plain=_plain(content),
         policy=content_policy(script, library),

@@ -95,7 +95,8 @@ def print_check(console: Console, study: Study, sheet: Sheet, owned: Sheet) -> N
     console.print()
     limits = Table("limit", "value", "bound", "margin", "", box=None, pad_edge=False)
     for reading in sorted(sheet.limits, key=_by_margin):
-        limits.add_row(*_limit_row(reading, system), style="" if reading.kept else "bold")
+        if reading.limit.name != "solution_found" or not reading.kept:
+            limits.add_row(*_limit_row(reading, system), style="" if reading.kept else "bold")
     console.print(limits)
     for reading in sorted(sheet.limits, key=_by_margin):
         if not reading.kept:

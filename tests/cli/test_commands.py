@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -196,6 +197,18 @@ def test_report_lands_on_disk(tmp_path: Path) -> None:
     assert page.lstrip().lower().startswith("<!doctype html>")
     assert len(page) < 6_000_000
     assert {path.name for path in tmp_path.iterdir()} == {"front.csv", "report.html"}
+
+
+def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:
+    rod = "rod=3.5 in rod, 75 ksi"
+    done = ramfront("report", "studies/alder-yard", "--set", rod, "--out", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    page = re.sub("<[^>]*>", "", (tmp_path / "report.html").read_text(encoding="utf-8"))
+    words = " ".join(page.split("With the parts put on for this question")[1].split())
+    assert words.startswith("3.5 in rod, 75 ksi")
+    assert "The back stroke is slow because the pump drops to its small section" in words
+    assert "2.53 times the oil" in words
+    assert "back stroke stays in high stage. Do not run it like this." in words
 
 
 def test_faults_of_a_study_exit_with_two_and_write_nothing(tmp_path: Path) -> None:
