@@ -51,7 +51,9 @@ FINDINGS: tuple[Finding, ...] = (
         "would need {pressure.retract_demand_Pa} against a shift pressure of "
         "{pressure.shift_Pa}. The cap end sends back {flow.return_ratio} times the oil that the "
         "pump delivers, and its back-pressure counts as often again at the rod end. A wider "
-        "return hose, a larger filter or valve, or a smaller rod brings the full flow back.",
+        "return hose, a larger filter or valve, or a smaller rod brings the full flow back. This "
+        "time takes the pump to stay on its small section for the whole stroke; a pump that takes "
+        "its large section back between may be much quicker.",
     ),
     Finding(
         "slow_out",

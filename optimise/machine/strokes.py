@@ -127,9 +127,8 @@ class Strokes:
     The stage of the pump is decided once a stroke, by one evaluation at the shift pressure, and at
     the rating temperature: ``stages`` carries that choice to other temperatures. There, where
     the circuit needs more than the shift pressure at the flow of both sections, the unloader is
-    taken to hold the large section off for the whole of that phase (it latches; an unloader that
-    hunts does no better on average than its small section in a stroke this short, and a machine
-    that hunts is not wanted).
+    taken to hold the large section off for the whole of that phase. That is an assumption, and a
+    simulation of a hunting unloader contradicts it: such a stroke may really be much quicker.
     """
 
     def __init__(
