@@ -18,8 +18,8 @@ class Finding:
 
     Attributes
     ----------
-    key, title
-        Name for programs and words over the sentence.
+    key
+        Name for programs.
     result, equals
         It is said where this result has this value.
     template
@@ -27,7 +27,6 @@ class Finding:
     """
 
     key: str
-    title: str
     result: str
     equals: float
     template: str
@@ -44,7 +43,6 @@ class Finding:
 FINDINGS: tuple[Finding, ...] = (
     Finding(
         "slow_back",
-        "Why the back stroke is slow",
         "stage.retract_high",
         0.0,
         "The back stroke is slow because the pump drops to its small section: at full flow it "
@@ -57,7 +55,6 @@ FINDINGS: tuple[Finding, ...] = (
     ),
     Finding(
         "slow_out",
-        "Why the out stroke is slow",
         "stage.extend_high",
         0.0,
         "The out stroke is slow even without a log because the pump drops to its small section: "

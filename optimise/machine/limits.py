@@ -89,7 +89,6 @@ def fixed(bound: float) -> Reading:
 
 
 FPS = 0.3048
-PSI = 6894.757293168361
 DETENT_RESERVE = 0.9
 """Share of the detent setting that the back stroke may need."""
 BYPASS_RESERVE = 0.5

@@ -171,6 +171,31 @@ def test_front_in_words_says_what_it_covers(tmp_path: Path) -> None:
     assert "written:" in done.stderr
 
 
+def test_names_that_look_like_formulas_are_inert_in_the_table(tmp_path: Path) -> None:
+    ramfront("new", "mine", cwd=tmp_path)
+    marks = ("=HYPERLINK(1)", "+1", "@x")
+    for file, mark in zip(("rod.csv", "tank.csv", "filter.csv"), marks, strict=True):
+        path = tmp_path / "mine" / file
+        head, *rows = path.read_text(encoding="utf-8").splitlines()
+        names = [row.split(",")[0] for row in rows if row]
+        changed = [row.replace(name, mark + name, 1) for row, name in zip(rows, names, strict=True)]
+        path.write_text("\n".join([head, *changed]) + "\n", encoding="utf-8")
+        study = tmp_path / "mine" / "study.toml"
+        text = study.read_text(encoding="utf-8")
+        for name in names:
+            text = text.replace(f'"{name}"', f'"{mark}{name}"')
+        study.write_text(text, encoding="utf-8")
+    done = ramfront("front", "mine", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    with (tmp_path / "reports" / "mine" / "front.csv").open(encoding="utf-8", newline="") as table:
+        rows = list(csv.reader(table))[1:]
+    assert rows
+    cells = [cell for row in rows for cell in row[:13]]
+    for mark in marks:
+        assert any(cell.startswith("'" + mark) for cell in cells), mark
+    assert not any(cell.startswith(("=", "+", "-", "@")) for cell in cells)
+
+
 def test_same_study_same_table(tmp_path: Path) -> None:
     for name in ("one", "two"):
         ramfront("front", "studies/kvarnby", "--out", str(tmp_path / name))

@@ -41,11 +41,11 @@ function findings(machine) {
   const kindOf = new Map(content.results.map(({ key, unit }) => [key, unit]));
   return content.findings
     .filter(({ result, equals }) => machine.result(result) === equals)
-    .map(({ title, template }) => {
+    .map(({ template }) => {
       const words = template.split(/\{([\w.]+)\}/).map((piece, place) =>
         place % 2 ? quantity(machine.result(piece), kindOf.get(piece)) : piece,
       );
-      return make("p", { class: "why" }, make("b", {}, `${title}. `), ...words);
+      return make("p", { class: "why" }, ...words);
     });
 }
 
