@@ -20,7 +20,12 @@ _Tree = TypeVar("_Tree")
 
 
 def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
-    """Same dataclass or tuple, nested as it is, with every number or column in it changed."""
+    """Same dataclass or tuple, nested as it is, with every number or column in it changed.
+
+    Words, tables and what is not stated (text, dict, None) stay as they are.
+    """
+    if tree is None or isinstance(tree, (str, dict)):
+        return tree
     if isinstance(tree, tuple):
         return cast(_Tree, tuple(map_columns(item, change) for item in tree))
     if dataclasses.is_dataclass(tree) and not isinstance(tree, type):

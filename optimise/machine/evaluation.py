@@ -52,7 +52,8 @@ class Evaluation:
     machine
         Parts, each field one number or a column.
     setting
-        Everything that is not a part.
+        Everything that is not a part. Uncertain numbers of it may be columns too, which broadcast
+        against those of the machine; the surroundings may not.
     levels
         The wood mix reduced to force levels; worked out from the setting when not given.
     """
@@ -550,13 +551,14 @@ class Evaluation:
     def steady_temperature(self) -> Column:
         """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
         air = self.setting.surroundings.air_temperature
-        shape = shape_of(self.machine)
-        flat, stages = flattened(self.machine, shape), flattened(self.rated.stages, shape)
+        whole = (self.machine, self.setting, self.levels, self.rated.stages)
+        shape = shape_of(whole)
+        flat = flattened(whole, shape)
         count = int(np.prod(shape, dtype=int))
 
         def residual(temperature: Array, lanes: Lanes | None) -> Array:
-            machine, stage = (flat, stages) if lanes is None else lanes_of((flat, stages), lanes)
-            here = Evaluation(machine, self.setting, self.levels)
+            machine, setting, levels, stage = flat if lanes is None else lanes_of(flat, lanes)
+            here = Evaluation(machine, setting, levels)
             conductance = here.cooling_conductance
             enters = here.heat_of(here._strokes(temperature, stage))
             excess = enters - conductance * (temperature - air)

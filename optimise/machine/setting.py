@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from optimise.columns import Column
 from optimise.machine.quantities import quantity
 
 
@@ -157,6 +158,86 @@ class Surroundings:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Pause:
+    """A pause of the working day, engine off."""
+
+    start: float = quantity("time", "start", "after midnight", lowest=0.0, highest=86400.0)
+    length: float = quantity("time", "length", "of the pause", highest=86400.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Day:
+    """The working day: its hours, its air, and what warms with the oil."""
+
+    start: float = quantity(
+        "time", "start of work", "after midnight", lowest=0.0, highest=86400.0, default=28800.0
+    )
+    end: float = quantity(
+        "time", "end of work", "after midnight", lowest=0.0, highest=86400.0, default=61200.0
+    )
+    pauses: tuple[Pause, ...] = ()
+    sunrise: float = quantity(
+        "time",
+        "time of the coolest air",
+        "sunrise, after midnight",
+        lowest=0.0,
+        highest=86400.0,
+        default=21600.0,
+    )
+    hottest_time: float = quantity(
+        "time",
+        "time of the hottest air",
+        "mid-afternoon, after midnight",
+        lowest=0.0,
+        highest=86400.0,
+        default=54000.0,
+    )
+    morning_drop: float = quantity(
+        "temperature_difference",
+        "morning drop",
+        "by how much the coolest air of the day is below the air temperature of the surroundings",
+        lowest=0.0,
+        highest=40.0,
+        default=0.0,
+    )
+    afternoon_rise: float = quantity(
+        "temperature_difference",
+        "afternoon rise",
+        "by how much the hottest air of the day is above the air temperature of the surroundings",
+        lowest=0.0,
+        highest=40.0,
+        default=0.0,
+    )
+    warm_up_time: float = quantity(
+        "time",
+        "warm-up time",
+        "at the warm-up speed with the valve in neutral, after a cold start",
+        lowest=0.0,
+        highest=7200.0,
+        default=300.0,
+    )
+    oil_specific_heat: float = quantity(
+        "specific_heat",
+        "specific heat of the oil",
+        "1.67 to 2.06 kJ/kg/K in handbooks",
+        lowest=500.0,
+        highest=5000.0,
+        default=1900.0,
+    )
+    tank_sheet: float = quantity(
+        "length", "tank sheet", "thickness of the tank's steel", highest=0.05, default=0.003
+    )
+    other_steel: float = quantity(
+        "mass",
+        "other steel",
+        "of pump, valve, filter head and cylinder ends, which warms with the oil",
+        lowest=0.0,
+        highest=1000.0,
+        default=20.0,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class Work:
     """Hands and pieces."""
 
@@ -211,21 +292,24 @@ class Log:
 
 @dataclass(frozen=True, kw_only=True)
 class Constants:
-    """Uncertain constants of the model; measurements on the machine correct them."""
+    """Uncertain constants of the model; measurements on the machine correct them.
 
-    leakage_factor: float = quantity("count", "leakage factor", "on the pump's slip", default=1.0)
-    speed_factor: float = quantity(
+    Those that measurements correct may be columns, one number per draw.
+    """
+
+    leakage_factor: Column = quantity("count", "leakage factor", "on the pump's slip", default=1.0)
+    speed_factor: Column = quantity(
         "count", "speed factor", "real over catalogue pump flow without load", default=1.0
     )
-    loss_factor: float = quantity("count", "loss factor", "on every line loss", default=1.0)
-    seal_pressure: float = quantity(
+    loss_factor: Column = quantity("count", "loss factor", "on every line loss", default=1.0)
+    seal_pressure: Column = quantity(
         "pressure",
         "seal friction",
         "friction of the seals over the bore area",
         lowest=0.0,
         default=1.5e5,
     )
-    reversal_factor: float = quantity("count", "reversal factor", "on both reversals", default=1.0)
+    reversal_factor: Column = quantity("count", "reversal factor", "on both reversals", default=1.0)
     pump_reference_viscosity: float = quantity(
         "viscosity", "pump rating viscosity", "of the stated efficiencies", default=32e-6
     )
@@ -289,6 +373,7 @@ class Setting:
     lines: Lines
     oil: Oil
     surroundings: Surroundings = field(default_factory=Surroundings)
+    day: Day = field(default_factory=Day)
     work: Work = field(default_factory=Work)
     wood: tuple[Log, ...]
     constants: Constants = field(default_factory=Constants)

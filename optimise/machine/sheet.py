@@ -71,7 +71,7 @@ class Sheet:
 
 def sheet_of(machine: Machine, setting: Setting) -> Sheet:
     """Everything that is shown of a machine, or of a column of machines."""
-    shape = shape_of(machine)
+    shape = shape_of((machine, setting))
 
     def full(column: Column) -> Array:
         return np.broadcast_to(np.asarray(column, dtype=np.float64), shape)

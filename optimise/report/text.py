@@ -12,7 +12,7 @@ from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS, result_named
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.search.front import OBJECTIVES, FrontAnswer
-from optimise.study.model import MEASURED, Study
+from optimise.study.model import MEASURED, MEASURED_RESULTS, Study
 from optimise.study.space import Space
 from optimise.units import System, show
 
@@ -25,17 +25,6 @@ CAUTIONS = (
     "Changes may end a maker's approval: local codes, the makers and licensed practice decide."
 )
 SHOWN_DESIGNS = 12
-MEASURED_RESULTS = {
-    "extend_time": "cycle.extend_s",
-    "retract_time": "cycle.retract_s",
-    "cycle_time": "cycle.total_s",
-    "loaded_cycle_time": "cycle.loaded_total_s",
-    "oil_temperature": "oil.steady_degC",
-    "engine_speed": "engine.speed_rpm",
-    "extend_pressure": "pressure.extend_pump_Pa",
-    "retract_pressure": "pressure.retract_pump_Pa",
-}
-"""Result that predicts each kind of measurement."""
 
 
 def written(sheet: Sheet, key: str, system: System, lane: tuple[int, ...] = ()) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from optimise.errors import quoted
 from optimise.machine.parts import Engine, Filter, Pump, Valve
 from optimise.machine.quantities import quantities
-from optimise.machine.setting import Frame, Oil, Surroundings
+from optimise.machine.setting import Day, Frame, Oil, Surroundings
 from optimise.study.schema import Finding
 from optimise.units import System, show
 
@@ -60,6 +60,7 @@ ORDERS: dict[type[Any], tuple[Order, ...]] = {
     ),
     Oil: (Order("viscosity_100", "viscosity_40"),),
     Surroundings: (Order("cold_oil_temperature", "rated_oil_temperature"),),
+    Day: (Order("start", "end"), Order("sunrise", "hottest_time")),
 }
 """Rules of order within one part or one table."""
 

@@ -22,6 +22,18 @@ MEASURED: dict[str, str] = {
 }
 """What may be measured on the machine, and the kind of unit of each."""
 
+MEASURED_RESULTS: dict[str, str] = {
+    "extend_time": "cycle.extend_s",
+    "retract_time": "cycle.retract_s",
+    "cycle_time": "cycle.total_s",
+    "loaded_cycle_time": "cycle.loaded_total_s",
+    "oil_temperature": "oil.steady_degC",
+    "engine_speed": "engine.speed_rpm",
+    "extend_pressure": "pressure.extend_pump_Pa",
+    "retract_pressure": "pressure.retract_pump_Pa",
+}
+"""Key of the result that predicts each kind of measurement."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Measurement:
