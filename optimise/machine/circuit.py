@@ -142,7 +142,10 @@ class Circuit:
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """Where drive and circuit agree; all columns, NaN where no answer was found."""
+    """Where drive and circuit agree; all columns, NaN where no answer was found.
+
+    Speed, torque and power are means over time where the unloader hunts.
+    """
 
     flow: Column
     pressure: Column
@@ -150,14 +153,11 @@ class OperatingPoint:
     torque: Column
     power: Column
     mode: Column
-    """0: small section alone. 1: both sections. 2: both, regenerative."""
+    """Stage of the pump; see the modes of :mod:`optimise.machine.strokes`."""
+    high_stage: Column
+    """Share of the time with both sections at work: under 1 and over 0 where the unloader hunts."""
     near_area: Column
     """Area [m2] over which the pump's flow moves the ram."""
-
-    @property
-    def high_stage(self) -> Column:
-        """1 with both sections at work, 0 with the small one alone."""
-        return np.where(np.asarray(self.mode) > 0.0, 1.0, 0.0)
 
     @property
     def velocity(self) -> Column:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cached_property
+from itertools import combinations_with_replacement
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import (
     HIGH,
+    HUNTING,
     LOW,
     REGENERATIVE,
     Cylinder,
@@ -221,7 +223,7 @@ class Evaluation:
 
     @cached_property
     def extend_high_stage(self) -> Column:
-        """1 where the idle out stroke runs with both pump sections."""
+        """Share of the idle out stroke with both pump sections at work."""
         return self.rated.extend.high_stage
 
     @cached_property
@@ -231,7 +233,7 @@ class Evaluation:
 
     @cached_property
     def retract_high_stage(self) -> Column:
-        """1 where the back stroke runs with both pump sections."""
+        """Share of the back stroke with both pump sections at work."""
         return self.rated.retract.high_stage
 
     @cached_property
@@ -491,30 +493,27 @@ class Evaluation:
 
         A wider hose may keep the pump in high stage against more wood, which takes more power: so
         power and heat have no better direction in hoses. At given stages they have one, and worse
-        parts only take phases from regenerative to high to low stage, the hardest push first.
+        parts only take phases down the ladder of stages, the hardest push first. While the
+        unloader hunts, time and work of a phase are both straight in the share of the large
+        section, so that the ends of the ladder's rungs bound what lies between.
         """
         modes = self.rated.stages
-        as_rated, all_low = (
-            self.strokes_at(temperature),
-            self._strokes(temperature, modes.at_most(LOW)),
-        )
         regenerates = np.asarray(self.machine.valve.regen_pressure).any()
-        all_high = self._strokes(temperature, modes.at_most(HIGH)) if regenerates else as_rated
-        phases, high_phases, low_phases = (
-            strokes.out_phases for strokes in (as_rated, all_high, all_low)
-        )
-        count = len(phases)
-        choices = [
-            phases[:first] + high_phases[first:second] + low_phases[second:]
-            for first in (range(count + 1) if regenerates else [0])
-            for second in range(first, count + 1)
+        as_rated = self.strokes_at(temperature)
+        ladder = [as_rated] + [
+            self._strokes(temperature, modes.at_most(cap))
+            for cap in ((HIGH, HUNTING, LOW) if regenerates else (HUNTING, LOW))
         ]
+        phases = [strokes.out_phases for strokes in ladder]
+        ends = [as_rated, *ladder[-2:]]
         least: Column = np.inf
-        for out in choices:
-            for back in (as_rated.back_phase, all_low.back_phase):
-                for idle in (as_rated.neutral.power, all_low.neutral.power):
-                    shaft_work, period = self._piece(out, back, idle)
-                    least = np.fmin(least, measure(as_rated, shaft_work, period, idle))
+        for rungs in combinations_with_replacement(range(len(ladder)), len(phases[0])):
+            out = tuple(phases[rung][nth] for nth, rung in enumerate(rungs))
+            for back in ends:
+                for idle in ends:
+                    standing = idle.neutral.power
+                    shaft_work, period = self._piece(out, back.back_phase, standing)
+                    least = np.fmin(least, measure(as_rated, shaft_work, period, standing))
         return least
 
     @cached_property

@@ -462,6 +462,17 @@ LIMITS: tuple[Limit, ...] = (
         "before the wedge meets wood.",
     ),
     Limit(
+        "regen_switch",
+        "Regenerative switch-over",
+        lambda e: e.machine.valve.regen_pressure,
+        lambda e: e.plant.shift_pressure,
+        "at most",
+        "pressure",
+        "the strokes are worked out for a valve that switches over before the pump shifts",
+        "hard",
+        "Set the switch-over of the valve under the shift pressure of the pump.",
+    ),
+    Limit(
         "retract_stage",
         "Back stroke stays in high stage",
         lambda e: e.retract_stage_demand,
@@ -472,7 +483,7 @@ LIMITS: tuple[Limit, ...] = (
         "area ratio",
         "hard",
         "Take a wider return hose, a larger filter or valve, or a smaller rod: the pump drops to "
-        "its small section and the back stroke crawls.",
+        "its small section and the back stroke slows down.",
     ),
     Limit(
         "detent",

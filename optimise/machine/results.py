@@ -76,10 +76,10 @@ RESULTS: tuple[Result, ...] = (
     ),
     Result("pressure.shift_Pa", "Shift pressure", "pressure", lambda e: e.plant.shift_pressure),
     Result("flow.return_ratio", "Return over pump flow, back", "count", lambda e: e.ram.area_ratio),
-    Result("stage.extend_high", "Both sections out", "count", lambda e: e.extend_high_stage),
+    Result("stage.extend_high", "Both sections out", "share", lambda e: e.extend_high_stage),
     Result("flow.extend_cap_m3_s", "Cap-end flow out", "flow", lambda e: e.extend_cap_flow),
     Result("stage.extend_regen", "Regenerative out", "count", lambda e: e.extend_regenerative),
-    Result("stage.retract_high", "Both sections back", "count", lambda e: e.retract_high_stage),
+    Result("stage.retract_high", "Both sections back", "share", lambda e: e.retract_high_stage),
     Result("stage.low_share", "Loaded stroke in low stage", "share", lambda e: e.low_stage_share),
     Result(
         "oil.rated_degC",

@@ -310,6 +310,24 @@ class Constants:
         default=1.5e5,
     )
     reversal_factor: Column = quantity("count", "reversal factor", "on both reversals", default=1.0)
+    reload_share: float = quantity(
+        "share",
+        "reload pressure",
+        "share of the shift pressure under which the unloaded large section loads again: a plain "
+        "unloading valve follows its pilot but for the friction of its spool; assumed",
+        lowest=0.1,
+        highest=1.0,
+        default=0.95,
+    )
+    relief_override: float = quantity(
+        "share",
+        "relief override",
+        "rise of the relief valve from shut to the pump's largest flow, over its setting, which is "
+        "what a gauge shows with the ram stalled; a simple poppet begins far sooner; assumed",
+        lowest=0.0,
+        highest=0.5,
+        default=0.05,
+    )
     pump_reference_viscosity: float = quantity(
         "viscosity", "pump rating viscosity", "of the stated efficiencies", default=32e-6
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimise.columns import Column
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
@@ -53,6 +54,9 @@ class PowerPlant:
             np.minimum(part.shift_pressure, machine.valve.relief_pressure),
             machine.valve.relief_pressure,
         )
+        self.two_stage = np.asarray(part.large_displacement) > 0.0
+        self.reload_pressure = constants.reload_share * self.shift_pressure
+        self.hunting_pressure = 0.5 * (self.shift_pressure + self.reload_pressure)
         rating_viscosity = constants.pump_reference_viscosity * constants.reference_density
         self.slip = constants.leakage_factor * pump.slip_coefficient(
             part.volumetric_efficiency, part.rated_pressure, part.rated_speed, rating_viscosity
@@ -90,8 +94,9 @@ class PowerPlant:
         )
 
 
-LOW, HIGH, REGENERATIVE = 0.0, 1.0, 2.0
-"""Modes of a phase: small section alone, both sections, both with the rod end's oil joining."""
+LOW, HUNTING, HIGH, REGENERATIVE = 0.0, 0.5, 1.0, 2.0
+"""Modes of a phase: small section alone, unloader going to and fro between the stages, both
+sections, both with the rod end's oil joining."""
 
 
 @dataclass(frozen=True)
@@ -124,11 +129,12 @@ class Phase:
 class Strokes:
     """All strokes at one oil temperature, each solved when first asked for.
 
-    The stage of the pump is decided once a stroke, by one evaluation at the shift pressure, and at
-    the rating temperature: ``stages`` carries that choice to other temperatures. There, where
-    the circuit needs more than the shift pressure at the flow of both sections, the unloader is
-    taken to hold the large section off for the whole of that phase. That is an assumption, and a
-    simulation of a hunting unloader contradicts it: such a stroke may really be much quicker.
+    The stage of the pump is decided for each phase at the rating temperature; ``stages`` carries
+    that choice to other temperatures. An unloader that needs a lower pressure to load the large
+    section than to unload it has three answers: both sections where the circuit takes their flow
+    at the shift pressure or less; the small one alone where even that keeps the pilot over the
+    reload pressure; in between it holds neither. It then goes to and fro, and the circuit takes
+    what the mean of the two pressures drives through it.
     """
 
     def __init__(
@@ -276,12 +282,21 @@ class Strokes:
         """Pump pressure [Pa] of the full flow that both sections give at the shift pressure."""
         return load_pressure + path.drop(self.high_drive.flow(self.plant.shift_pressure))
 
-    def _out_mode(self, force: Column) -> Column:
-        """Mode of an out phase against a force on the ram [N], decided at full flow."""
+    def _stage(self, path: Path, load_pressure: Column, after_low: Column = 0.0) -> Column:
+        """Stage in which the unloader settles; ``after_low`` is 1 where it was unloaded before."""
+        shift, reload = self.plant.shift_pressure, self.plant.reload_pressure
+        full = np.asarray(self.high_stage_demand(path, load_pressure))
+        alone = load_pressure + path.drop(self.low_drive.flow(reload))
+        held = (np.asarray(alone) >= reload) | ~self.plant.two_stage
+        over = np.where(held, LOW, HUNTING)
+        under = np.where(held & (np.asarray(after_low) > 0.0), LOW, HIGH)
+        return np.where(full <= shift, under, over)
+
+    def _out_mode(self, force: Column, after_low: Column) -> Column:
+        """Mode of an out phase against a force on the ram [N]."""
         switch = np.asarray(self.machine.valve.regen_pressure)
         shift = self.plant.shift_pressure
-        demand = self.high_stage_demand(self.extend_path, force / self.ram.cap_area)
-        high = np.where(np.asarray(demand) <= shift, HIGH, LOW)
+        high = self._stage(self.extend_path, force / self.ram.cap_area, after_low)
         if not switch.any():
             return high
         joined = self.high_stage_demand(self.regenerative_path, force / self.ram.rod_area)
@@ -289,9 +304,15 @@ class Strokes:
             (switch > 0.0) & (np.asarray(joined) <= np.minimum(switch, shift)), REGENERATIVE, high
         )
 
-    def push(self, force: Column, mode: Column | None = None) -> OperatingPoint:
-        """Out phase against a force on the ram [N], drag included; mode decided where not given."""
-        chosen = self._out_mode(force) if mode is None else mode
+    def push(
+        self, force: Column, mode: Column | None = None, after_low: Column = 0.0
+    ) -> OperatingPoint:
+        """Out phase against a force on the ram [N], drag included.
+
+        The mode is decided where not given: ``after_low`` is 1 where the large section was
+        unloaded before.
+        """
+        chosen = self._out_mode(force, after_low) if mode is None else mode
         joined = np.asarray(chosen) == REGENERATIVE
         area = np.where(joined, self.ram.rod_area, self.ram.cap_area)
         path = self._out_path(area, np.where(joined, 0.0, 1.0))
@@ -301,28 +322,45 @@ class Strokes:
         self, path: Path, load_pressure: Column, area: Column, mode: Column | None
     ) -> OperatingPoint:
         """Back stroke or neutral; mode decided where not given."""
-        if mode is None:
-            demand = self.high_stage_demand(path, load_pressure)
-            mode = np.where(np.asarray(demand) <= self.plant.shift_pressure, HIGH, LOW)
-        return self._solve(path, load_pressure, area, mode)
+        chosen = self._stage(path, load_pressure) if mode is None else mode
+        return self._solve(path, load_pressure, area, chosen)
+
+    def _held_low(self, path: Path, load_pressure: Column) -> NDArray[np.bool_]:
+        """Whether the small section alone keeps the pump over the mean hunting pressure."""
+        hunting = self.plant.hunting_pressure
+        alone = np.asarray(load_pressure + path.drop(self.low_drive.flow(hunting)))
+        return np.asarray(alone >= hunting)
 
     def _solve(
         self, path: Path, load_pressure: Column, area: Column, mode: Column
     ) -> OperatingPoint:
+        hunts = np.asarray(mode) == HUNTING
+        hunted = bool(hunts.any())
+        bound = self.machine.valve.relief_pressure
+        if hunted:
+            hunts = hunts & ~self._held_low(path, load_pressure)
+            mode = np.where((np.asarray(mode) == HUNTING) & ~hunts, LOW, mode)
+            bound = np.where(hunts, self.plant.hunting_pressure, bound)
         drive = self.plant.drive(self.dynamic_viscosity, mode)
-        circuit = Circuit(
-            drive,
-            path,
-            load_pressure,
-            self.machine.valve.relief_pressure,
-            self.plant.largest_flow,
-        )
+        circuit = Circuit(drive, path, load_pressure, bound, self.plant.largest_flow)
         found = solve_flow(circuit)
         flow = np.where(found > STANDSTILL * self.plant.largest_flow, found, np.nan)
         pressure = circuit.pressure(flow)
         speed = drive.speed(pressure)
         torque = drive.torque(pressure, speed)
-        return OperatingPoint(flow, pressure, speed, torque, torque * speed, mode, area)
+        power = torque * speed
+        high: Column = np.where(np.asarray(mode) > LOW, 1.0, 0.0)
+        if hunted:
+            low, least = self.low_drive, self.low_drive.flow(pressure)
+            room = drive.flow(pressure) - least
+            share = np.clip((flow - least) / np.where(room > 0.0, room, 1.0), 0.0, 1.0)
+            low_speed = low.speed(pressure)
+            low_torque = low.torque(pressure, low_speed)
+            high = np.where(hunts, share, high)
+            speed = np.where(hunts, share * speed + (1.0 - share) * low_speed, speed)
+            torque = np.where(hunts, share * torque + (1.0 - share) * low_torque, torque)
+            power = np.where(hunts, share * power + (1.0 - share) * low_torque * low_speed, power)
+        return OperatingPoint(flow, pressure, speed, torque, power, mode, high, area)
 
     @cached_property
     def extend_load_pressure(self) -> Column:
@@ -361,22 +399,33 @@ class Strokes:
 
     @cached_property
     def moving_force(self) -> Column:
-        """Largest force on the wood [N] with the ram still moving at the low-stage flow."""
-        spare = self.machine.valve.relief_pressure - self.extend_path.drop(self.relief_flow)
+        """Largest force on the wood [N] with the ram still moving at the low-stage flow.
+
+        The relief valve begins to open under its setting: what it passes then is lost to the ram.
+        """
+        passed = self.relief_flow / self.plant.largest_flow
+        shut = self.machine.valve.relief_pressure * (
+            1.0 - self.setting.constants.relief_override * passed
+        )
+        spare = shut - self.extend_path.drop(self.relief_flow)
         return np.maximum(spare * self.ram.cap_area - self.ram.drag, 0.0)
 
     @cached_property
     def pushing(self) -> tuple[tuple[Column, OperatingPoint], ...]:
         """Force on the wood and operating point of each level of the wood mix.
 
-        A level over the moving force is pushed at the relief pressure.
+        Levels rise, a log is hardest first: each level finds the unloader as the one above left
+        it. A level over the moving force is pushed at the relief pressure.
         """
-        found = []
-        for nth, force in enumerate(self.levels.forces):
+        found: list[tuple[Column, OperatingPoint]] = []
+        after_low: Column = 0.0
+        for nth in reversed(range(len(self.levels.forces))):
             known = None if self._stages is None else self._stages.pushing[nth]
-            met = np.minimum(force, self.moving_force)
-            found.append((met, self.push(self.ram.drag + met, known)))
-        return tuple(found)
+            met = np.minimum(self.levels.forces[nth], self.moving_force)
+            point = self.push(self.ram.drag + met, known, after_low)
+            after_low = np.where(np.asarray(point.mode) == LOW, 1.0, 0.0)
+            found.append((met, point))
+        return tuple(reversed(found))
 
     @cached_property
     def stages(self) -> Stages:

@@ -101,7 +101,7 @@ def test_big_rod_on_small_return_hose_is_slow_and_says_why() -> None:
     sets = [
         "bore.diameter=5 in",
         "bore.max_pressure=3000 psi",
-        "return_hose.inner_diameter=0.375 in",
+        "return_hose.inner_diameter=0.25 in",
     ]
     words = [word for one in sets for word in ("--set", one)]
     small = answer("check", "studies/alder-yard", *words, "--set", "rod.diameter=2 in")
@@ -109,12 +109,12 @@ def test_big_rod_on_small_return_hose_is_slow_and_says_why() -> None:
     assert big["flow"]["retract_return_m3_s"] / big["flow"]["retract_m3_s"] == pytest.approx(
         1.961, abs=5e-4
     )
-    assert (small["stage"]["retract_high"], big["stage"]["retract_high"]) == (1.0, 0.0)
-    assert big["cycle"]["retract_s"] > small["cycle"]["retract_s"]
+    assert big["stage"]["retract_high"] < 0.5 < small["stage"]["retract_high"]
+    assert big["cycle"]["retract_s"] > 1.2 * small["cycle"]["retract_s"]
     said = ramfront(
         "check", "studies/alder-yard", *words, "--set", "rod.diameter=3.5 in"
     ).stdout.replace("\n", " ")
-    assert "The back stroke is slow because the pump drops to its small section" in said
+    assert "The back stroke loses time because the pump drops to its small section" in said
     assert "1.961 times the oil" in said
 
 
@@ -231,7 +231,7 @@ def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:
     page = re.sub("<[^>]*>", "", (tmp_path / "report.html").read_text(encoding="utf-8"))
     words = " ".join(page.split("With the parts put on for this question")[1].split())
     assert words.startswith("3.5 in rod, 75 ksi")
-    assert "The back stroke is slow because the pump drops to its small section" in words
+    assert "The back stroke loses time because the pump drops to its small section" in words
     assert "2.53 times the oil" in words
     assert "back stroke stays in high stage. Do not run it like this." in words
 

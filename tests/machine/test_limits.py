@@ -53,6 +53,7 @@ OVER: dict[str, dict[str, Any]] = {
     "filter_flow": {"filter__max_flow": 15.0 * GPM},
     "filter_drop": {"filter__nominal_flow": 4.0 * GPM},
     "extend_stage": {"work_hoses__inner_diameter": 0.22 * IN},
+    "regen_switch": {"valve__regen_pressure": 1000.0 * PSI},
     "retract_stage": {"return_hose__inner_diameter": 0.3 * IN, "rod__diameter": 2.5 * IN},
     "detent": {"valve__detent_pressure": 100.0 * PSI},
     "tank_volume": {"tank__volume": 5.0 * GAL},
