@@ -45,8 +45,8 @@ FINDINGS: tuple[Finding, ...] = (
         "slow_back",
         "stage.retract_high",
         1.0,
-        "The back stroke loses time because the pump drops to its small section: both sections work "
-        "for {stage.retract_high} of its time. At full flow it would need "
+        "The back stroke loses time because the pump drops to its small section: both sections "
+        "work for {stage.retract_high} of its time. At full flow it would need "
         "{pressure.retract_demand_Pa} against a shift pressure of {pressure.shift_Pa}. The cap end "
         "sends back {flow.return_ratio} times the oil that the pump delivers, and its "
         "back-pressure counts as often again at the rod end. A wider return hose, a larger filter "

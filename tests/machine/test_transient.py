@@ -193,6 +193,16 @@ def test_regenerative_strokes_agree() -> None:
         assert started_joined
 
 
+def on_a_small_return_hose(rod: float, hose: float) -> Machine:
+    """Bore 5 in, no detent that would let go of the back stroke; inches."""
+    return machine(
+        bore__diameter=5.0 * IN,
+        rod__diameter=rod * IN,
+        return_hose__inner_diameter=hose * IN,
+        valve__detent_pressure=0.0,
+    )
+
+
 @pytest.mark.parametrize(
     ("rod", "hose", "share"),
     [
@@ -212,12 +222,7 @@ def test_back_strokes_between_the_stages_agree(
     A hard limit bars such machines; their times are shown so that a builder sees why. Lags of the
     unloader, which the fast model has not, count for more the further apart its pressures are.
     """
-    found = machine(
-        bore__diameter=5.0 * IN,
-        rod__diameter=rod * IN,
-        return_hose__inner_diameter=hose * IN,
-        valve__detent_pressure=0.0,
-    )
+    found = on_a_small_return_hose(rod, hose)
     where = setting(constants__reload_share=reload_share)
     fast = Evaluation(found, where)
     trace = simulate_cycle(found, where)
@@ -228,12 +233,7 @@ def test_back_strokes_between_the_stages_agree(
 
 @pytest.mark.parametrize(("rod", "hose"), [(3.5, 0.375), (3.5, 0.25), (2.0, 0.25)])
 def test_work_of_the_engine_agrees_where_the_unloader_hunts(rod: float, hose: float) -> None:
-    found = machine(
-        bore__diameter=5.0 * IN,
-        rod__diameter=rod * IN,
-        return_hose__inner_diameter=hose * IN,
-        valve__detent_pressure=0.0,
-    )
+    found = on_a_small_return_hose(rod, hose)
     fast = Evaluation(found, SETTING)
     strokes = fast.rated
     expected = (
