@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from optimise.columns import Array, Column, shape_of
 from optimise.machine.cold import ColdCircuit, at_warm_up_speed
 from optimise.machine.evaluation import HOTTEST_OIL, Evaluation
-from optimise.machine.parts import Machine
+from optimise.machine.parts import Machine, Tank
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import Strokes
 from optimise.physics import engine, heat, work
@@ -382,6 +382,21 @@ class OilDay:
     time_constant: float
     table_error: float
 
+    @property
+    def peak_time(self) -> float:
+        """Time of the hottest oil [s after the start of work]."""
+        return float(self.times[int(np.argmax(self.temperature))] - self.times[0])
+
+    @property
+    def total_heat_in(self) -> float:
+        """Heat into the oil over the day [J]."""
+        return _integral(self.times, self.heat_in)
+
+    @property
+    def total_heat_out(self) -> float:
+        """Heat from the oil to the air over the day [J]."""
+        return _integral(self.times, self.heat_out)
+
     def time_until(self, bound: float) -> float | None:
         """Time [s] from the start of work until the oil first reaches ``bound`` [K], or None."""
         return _first_at(self.times, self.temperature, bound)
@@ -451,6 +466,28 @@ def warm_up(machine: Machine, setting: Setting, profile: DayProfile | None = Non
     )
 
 
+def peak_temperatures(
+    machine: Machine, tanks: Tank, setting: Setting, profile: DayProfile | None = None
+) -> Array:
+    """Hottest oil [K] of the day of one machine with each of a column of tanks.
+
+    A tank takes part in what warms and in what cools, not in what heats.
+    """
+    profile = profile or DayProfile.of(setting)
+    there = _at_duty(setting, profile.duty)
+    source = working_heat(_one(machine, there), min(profile.coolest_air, HOTTEST_OIL - 1.0))
+    varied = Evaluation(replace(machine, tank=tanks), there)
+    course = follow(
+        _day_stretches(profile, source),
+        profile.air,
+        float(profile.air(profile.start)),
+        varied.heat_store.capacity,
+        varied.cooling_conductance,
+    )
+    peak: Array = np.max(course.temperature, axis=0)
+    return peak
+
+
 # --- what would hold it -------------------------------------------------------------------------
 
 
@@ -461,7 +498,7 @@ class CoolingNeed:
     Attributes
     ----------
     limit
-        Allowed oil temperature [K].
+        Hottest oil [K] that is neither over its limit nor too thin for the pump.
     present
         Tank, cooler and hoses of the machine.
     steady
@@ -507,7 +544,7 @@ def conductance_needed(
 
     profile = profile or DayProfile.of(setting)
     evaluation = _one(machine, _at_duty(setting, profile.duty))
-    limit = float(evaluation.hottest_allowed)
+    limit = float(evaluation.hottest_kept)
     air = setting.surroundings.air_temperature
     capacity = float(evaluation.heat_store.capacity)
     most = float(evaluation.conductance_for(limit, profile.hottest_air))
