@@ -14,9 +14,6 @@ from optimise.machine.setting import Setting
 from optimise.machine.strokes import LOW, Cylinder, PowerPlant, Stages, Strokes
 from optimise.machine.wood import WorkLevels
 
-CRACKING = 0.9
-"""Pressure at which a relief valve begins to open over its setting at full flow: common practice
-for direct-acting valves, no source."""
 _RELIEVING = 1.0 - 1e-6
 
 
@@ -90,11 +87,15 @@ class ColdCircuit:
         return np.where(pressure >= _RELIEVING * relief, np.maximum(spare, 0.0), 0.0)
 
     def _shaft(self, point: OperatingPoint) -> tuple[Column, Column]:
-        """Torque [N m] and speed [rad/s] of the engine."""
-        pressure = self._pressure(point)
+        """Torque [N m] and speed [rad/s] of the engine, means where the unloader hunts."""
+        moves = np.isfinite(point.flow)
+        relief = self.machine.valve.relief_pressure
         drive = self.plant.drive(self.strokes.dynamic_viscosity, point.high_stage)
-        speed = drive.speed(pressure)
-        return drive.torque(pressure, speed), speed
+        stalled = drive.speed(relief)
+        return (
+            np.where(moves, point.torque, drive.torque(relief, stalled)),
+            np.where(moves, point.speed, stalled),
+        )
 
     def _load(self, point: OperatingPoint) -> Column:
         return self._shaft(point)[0] / self.plant.peak_torque
@@ -103,6 +104,12 @@ class ColdCircuit:
     def viscosity(self) -> Column:
         """Kinematic viscosity [m2/s]."""
         return self.strokes.kinematic_viscosity
+
+    @cached_property
+    def cracking_pressure(self) -> Column:
+        """Pump pressure at which the relief valve begins to open [Pa]."""
+        shut = np.minimum(1.0 - self.setting.constants.relief_override, _RELIEVING)
+        return shut * self.machine.valve.relief_pressure
 
     @cached_property
     def neutral_pressure(self) -> Column:
@@ -161,7 +168,8 @@ class ColdCircuit:
         return np.minimum(torque * speed, self.plant.most_power)
 
     # Worse hoses, filter and cooler raise the pressure in neutral while the pump stays in one
-    # stage; they can only take it from high to low stage, where both sections turn but one pushes.
+    # stage. They can only take it from high stage over hunting to low, and a hunting pump asks for
+    # no less than the small section alone.
 
     @cached_property
     def least_neutral_load(self) -> Column:

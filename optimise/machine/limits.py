@@ -13,7 +13,6 @@ from typing import Literal
 import numpy as np
 
 from optimise.columns import Column
-from optimise.machine.cold import CRACKING
 from optimise.machine.evaluation import HOT_LEVEL, Evaluation
 from optimise.machine.results import result_named
 from optimise.machine.setting import Setting, UserLimit
@@ -599,10 +598,10 @@ LIMITS: tuple[Limit, ...] = (
         "cold_relief",
         "Pump pressure in neutral, cold start",
         lambda e: e.cold.neutral_pressure,
-        lambda e: CRACKING * e.machine.valve.relief_pressure,
+        lambda e: e.cold.cracking_pressure,
         "at most",
         "pressure",
-        "a relief valve cracks a tenth under its setting (" + _RULE + ")",
+        "the relief valve begins to open by the override that the study assumes",
         "hard",
         "Fill a thinner grade or warm the oil before the start, or take wider hoses: thick oil "
         "goes over the relief valve instead of through the lines.",
@@ -614,10 +613,10 @@ LIMITS: tuple[Limit, ...] = (
         "cold_out",
         "Pump pressure out, cold start",
         lambda e: e.cold.extend_pressure,
-        lambda e: CRACKING * e.machine.valve.relief_pressure,
+        lambda e: e.cold.cracking_pressure,
         "at most",
         "pressure",
-        "a relief valve cracks a tenth under its setting (" + _RULE + ")",
+        "the relief valve begins to open by the override that the study assumes",
         "advisory",
         "Warm the oil in neutral before the first stroke, or fill a thinner grade: the ram creeps "
         "while the oil goes over the relief valve.",

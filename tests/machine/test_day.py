@@ -755,8 +755,11 @@ def test_longer_warm_up_is_warmer_when_work_begins() -> None:
 def test_a_study_states_its_day(tmp_path: Path) -> None:
     folder = tmp_path / "s"
     write_changed(folder, [])
-    assert load_study(folder).setting.day == Day()
     text = (folder / "study.toml").read_text(encoding="utf-8")
+    head, rest = text.split("# The working day that", 1)
+    text = head + rest[rest.index("[work]") :]
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    assert load_study(folder).setting.day == Day()
     day = (
         '\n[day]\nstart = "7.5 h"\nend = "16 h"\nmorning_drop = "18 degF"\n'
         'afternoon_rise = "5 K"\nwarm_up_time = "10 min"\n'
