@@ -108,7 +108,7 @@ class ColdCircuit:
     @cached_property
     def cracking_pressure(self) -> Column:
         """Pump pressure at which the relief valve begins to open [Pa]."""
-        shut = np.minimum(1.0 - self.setting.constants.relief_override, _RELIEVING)
+        shut: Column = np.minimum(1.0 - self.setting.constants.relief_override, _RELIEVING)
         return shut * self.machine.valve.relief_pressure
 
     @cached_property
