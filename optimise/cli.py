@@ -191,6 +191,26 @@ def check(
 
 
 @app.command()
+def day(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Oil over the working day: warm-up, hottest hour, cooling that holds it, and the cold start.
+
+    Example: ramfront day studies/kvarnby --set "surroundings.air_temperature=25 degC"
+    """
+    from optimise.report.working_day import day_answer, print_day, working_day  # noqa: PLC0415
+
+    found = working_day(_load(study, sets, units))
+    if as_json:
+        _print_json(day_answer(found))
+    else:
+        print_day(_console(), found)
+
+
+@app.command()
 def front(
     study: StudyPath,
     sets: Sets = None,

@@ -16,17 +16,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array, Column, shape_of
-from optimise.machine.circuit import OperatingPoint
-from optimise.machine.evaluation import HOT_LEVEL, HOTTEST_OIL, Evaluation
-from optimise.machine.parts import Machine
+from optimise.machine.cold import ColdCircuit, at_warm_up_speed
+from optimise.machine.evaluation import HOTTEST_OIL, Evaluation
+from optimise.machine.parts import Machine, Tank
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import Strokes
-from optimise.physics import cylinder, engine, heat, work
+from optimise.physics import engine, heat, work
 
 DAY = 86400.0
 """Length of a day [s]."""
-STEEL_SPECIFIC_HEAT = 460.0
-"""Specific heat of steel [J/(kg K)], handbook value."""
 TABLE_ERROR = 1e-3
 """Relative error of the heat table at which a cell of it is not divided any more."""
 LONGEST_STEP = 60.0
@@ -35,7 +33,6 @@ LONGEST_STEP = 60.0
 _FIRST_CELL = 1.0
 _MOST_DIVISIONS = 8
 _STEP_SHARE = 0.3
-_RELIEVING = 1.0 - 1e-6
 
 
 # --- the day ------------------------------------------------------------------------------------
@@ -107,64 +104,6 @@ class DayProfile:
             (begin, end, not any(first <= begin < last for first, last in self.pauses))
             for begin, end in pairwise(edges)
         )
-
-
-# --- what warms ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, kw_only=True)
-class HeatStore:
-    """What warms together; columns."""
-
-    oil_mass: Column
-    steel_mass: Column
-    oil_specific_heat: Column
-    steel_specific_heat: Column = STEEL_SPECIFIC_HEAT
-
-    def time_constant(self, conductance: Column) -> Column:
-        """Time [s] after which 63 % of the final rise is reached at a constant heat."""
-        return heat.warm_up_time_constant(
-            self.oil_mass,
-            self.oil_specific_heat,
-            self.steel_mass,
-            self.steel_specific_heat,
-            conductance,
-        )
-
-    @property
-    def capacity(self) -> Column:
-        """Heat per kelvin [J/K]."""
-        return self.time_constant(1.0)
-
-
-def heat_store(evaluation: Evaluation) -> HeatStore:
-    """Oil in tank, lines and rod end (rod in); steel of tank, barrel, rod and ``other_steel``.
-
-    The tank is a cube of the stated sheet; the barrel is as long as stated, or as the stroke where
-    that is more. Columns where the machine has columns.
-    """
-    machine, setting = evaluation.machine, evaluation.setting
-    layout, stroke, day = setting.lines, setting.frame.stroke, setting.day
-    hoses = (
-        (layout.suction.length, machine.suction_hose.inner_diameter),
-        (layout.pressure.length, machine.pressure_hose.inner_diameter),
-        (2.0 * layout.work.length, machine.work_hoses.inner_diameter),
-        (layout.return_line.length, machine.return_hose.inner_diameter),
-    )
-    oil_volume = evaluation.oil_volume + evaluation.ram.annulus_area * stroke
-    for length, inner_diameter in hoses:
-        oil_volume = oil_volume + length * cylinder.cap_area(inner_diameter)
-    outer_diameter = machine.bore.diameter + 2.0 * machine.bore.wall
-    barrel = cylinder.annulus_area(outer_diameter, machine.bore.diameter) * np.maximum(
-        setting.frame.barrel_length, stroke
-    )
-    tank = 6.0 * np.power(machine.tank.volume, 2.0 / 3.0) * day.tank_sheet
-    rod = evaluation.ram.rod_area * stroke
-    return HeatStore(
-        oil_mass=setting.oil.density_15 * oil_volume,
-        steel_mass=setting.constants.steel_density * (tank + barrel + rod) + day.other_steel,
-        oil_specific_heat=day.oil_specific_heat,
-    )
 
 
 # --- heat over temperature ----------------------------------------------------------------------
@@ -244,23 +183,17 @@ def _tabulated(rows: Callable[[Array], _Rows], lowest: float) -> HeatTable:
     return HeatTable(temperature, warmth, power, pieces, error)
 
 
-def _most_power(evaluation: Evaluation) -> Column:
-    """Shaft power [W] that the engine cannot pass: an overloaded one stalls, it does not heat."""
-    plant, part = evaluation.plant, evaluation.machine.engine
-    return np.maximum(plant.rated_power, plant.peak_torque * part.peak_torque_speed)
-
-
 def working_heat(evaluation: Evaluation, lowest: float) -> HeatTable:
     """Table of a machine at work, splitting and waiting by the duty, from ``lowest`` [K] up.
 
     Heat and power stay under what the engine can give. One machine only.
     """
     use, duty = evaluation.setting.work, evaluation.setting.surroundings.duty
-    most = _most_power(evaluation)
+    most = evaluation.plant.most_power
 
     def rows(temperature: Array) -> _Rows:
         strokes = evaluation.strokes_at(temperature)
-        shaft_work, period = evaluation._piece_of(strokes)
+        shaft_work, period = evaluation.piece_of(strokes)
         power = duty * shaft_work / period + (1.0 - duty) * strokes.neutral.power
         tried = work.pieces_per_hour(period, use.pieces_per_stroke, use.utilisation)
         return (
@@ -275,7 +208,7 @@ def working_heat(evaluation: Evaluation, lowest: float) -> HeatTable:
 
 def neutral_heat(evaluation: Evaluation, lowest: float) -> HeatTable:
     """Table of a machine with the valve in neutral; the pump's stage follows its pressure."""
-    most = _most_power(evaluation)
+    most = evaluation.plant.most_power
 
     def rows(temperature: Array) -> _Rows:
         power = _full(
@@ -449,31 +382,24 @@ class OilDay:
     time_constant: float
     table_error: float
 
+    @property
+    def peak_time(self) -> float:
+        """Time of the hottest oil [s after the start of work]."""
+        return float(self.times[int(np.argmax(self.temperature))] - self.times[0])
+
+    @property
+    def total_heat_in(self) -> float:
+        """Heat into the oil over the day [J]."""
+        return _integral(self.times, self.heat_in)
+
+    @property
+    def total_heat_out(self) -> float:
+        """Heat from the oil to the air over the day [J]."""
+        return _integral(self.times, self.heat_out)
+
     def time_until(self, bound: float) -> float | None:
         """Time [s] from the start of work until the oil first reaches ``bound`` [K], or None."""
         return _first_at(self.times, self.temperature, bound)
-
-
-def hottest_allowed(evaluation: Evaluation) -> Column:
-    """Bound of the limit on the oil temperature [K]."""
-    return _bound(evaluation.setting, "oil_temperature", HOT_LEVEL)
-
-
-def thin_oil_temperature(evaluation: Evaluation) -> Column:
-    """Oil temperature [K] at which the pump's lowest viscosity is reached."""
-    least = evaluation.machine.pump.min_viscosity
-    return evaluation.temperature_at_viscosity(_bound(evaluation.setting, "viscosity_hot", least))
-
-
-def thick_oil_temperature(evaluation: Evaluation) -> Column:
-    """Oil temperature [K] above which the pump's highest viscosity is kept."""
-    most = evaluation.machine.pump.max_viscosity
-    return evaluation.temperature_at_viscosity(_bound(evaluation.setting, "viscosity_cold", most))
-
-
-def _bound(setting: Setting, limit: str, usual: Column) -> Column:
-    change = setting.limit_changes.get(limit)
-    return usual if change is None or change.bound is None else change.bound
 
 
 def _one(machine: Machine, setting: Setting) -> Evaluation:
@@ -511,7 +437,7 @@ def warm_up(machine: Machine, setting: Setting, profile: DayProfile | None = Non
     """
     profile = profile or DayProfile.of(setting)
     evaluation = _one(machine, _at_duty(setting, profile.duty))
-    store, conductance = heat_store(evaluation), float(evaluation.cooling_conductance)
+    store, conductance = evaluation.heat_store, float(evaluation.cooling_conductance)
     capacity = float(store.capacity)
     source = working_heat(evaluation, min(profile.coolest_air, HOTTEST_OIL - 1.0))
     start = float(profile.air(profile.start))
@@ -529,15 +455,37 @@ def warm_up(machine: Machine, setting: Setting, profile: DayProfile | None = Non
         ),
         stored=capacity * (course.temperature - start),
         peak_temperature=float(np.max(course.temperature)),
-        limit_time=_first_at(course.times, course.temperature, float(hottest_allowed(evaluation))),
+        limit_time=_first_at(course.times, course.temperature, float(evaluation.hottest_allowed)),
         thin_oil_time=_first_at(
-            course.times, course.temperature, float(thin_oil_temperature(evaluation))
+            course.times, course.temperature, float(evaluation.thin_oil_temperature)
         ),
         fuel=_integral(course.times, fuel_rate),
         pieces=_integral(course.times, course.pieces),
         time_constant=float(store.time_constant(conductance)),
         table_error=source.error,
     )
+
+
+def peak_temperatures(
+    machine: Machine, tanks: Tank, setting: Setting, profile: DayProfile | None = None
+) -> Array:
+    """Hottest oil [K] of the day of one machine with each of a column of tanks.
+
+    A tank takes part in what warms and in what cools, not in what heats.
+    """
+    profile = profile or DayProfile.of(setting)
+    there = _at_duty(setting, profile.duty)
+    source = working_heat(_one(machine, there), min(profile.coolest_air, HOTTEST_OIL - 1.0))
+    varied = Evaluation(replace(machine, tank=tanks), there)
+    course = follow(
+        _day_stretches(profile, source),
+        profile.air,
+        float(profile.air(profile.start)),
+        varied.heat_store.capacity,
+        varied.cooling_conductance,
+    )
+    peak: Array = np.max(course.temperature, axis=0)
+    return peak
 
 
 # --- what would hold it -------------------------------------------------------------------------
@@ -550,7 +498,7 @@ class CoolingNeed:
     Attributes
     ----------
     limit
-        Allowed oil temperature [K].
+        Hottest oil [K] that is neither over its limit nor too thin for the pump.
     present
         Tank, cooler and hoses of the machine.
     steady
@@ -579,15 +527,6 @@ class CoolingNeed:
         return np.asarray(np.asarray(conductance) >= self.needed)
 
 
-def steady_conductance(evaluation: Evaluation, limit: Column, air: Column) -> Column:
-    """Conductance [W/K] at which the oil is steady at the limit [K] in that air [K]; columns."""
-    enters = evaluation.heat_of(evaluation.strokes_at(limit))
-    rise = limit - np.asarray(air)
-    with np.errstate(divide="ignore"):
-        needed: Column = np.where(rise > 0.0, enters / np.where(rise > 0.0, rise, 1.0), np.inf)
-    return needed
-
-
 def conductance_needed(
     machine: Machine, setting: Setting, profile: DayProfile | None = None
 ) -> CoolingNeed:
@@ -605,10 +544,10 @@ def conductance_needed(
 
     profile = profile or DayProfile.of(setting)
     evaluation = _one(machine, _at_duty(setting, profile.duty))
-    limit = float(hottest_allowed(evaluation))
+    limit = float(evaluation.hottest_kept)
     air = setting.surroundings.air_temperature
-    capacity = float(heat_store(evaluation).capacity)
-    most = float(steady_conductance(evaluation, limit, profile.hottest_air))
+    capacity = float(evaluation.heat_store.capacity)
+    most = float(evaluation.conductance_for(limit, profile.hottest_air))
     day = most
     if math.isfinite(most):
         source = working_heat(evaluation, min(profile.coolest_air, HOTTEST_OIL - 1.0))
@@ -625,51 +564,12 @@ def conductance_needed(
     return CoolingNeed(
         limit=limit,
         present=float(evaluation.cooling_conductance),
-        steady=float(steady_conductance(evaluation, limit, air)),
+        steady=float(evaluation.conductance_for(limit, air)),
         day=day,
     )
 
 
 # --- cold start ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class ColdCircuit:
-    """Circuit at the cold start, engine at its warm-up speed; columns.
-
-    The stage of the pump follows the pressure at that temperature.
-
-    Attributes
-    ----------
-    viscosity
-        Kinematic [m2/s].
-    inlet_pressure
-        Absolute, at the pump [Pa].
-    engine_load
-        Largest torque of neutral, idle out stroke and back stroke over the engine's peak torque; an
-        engine that is asked for more than 1 does not keep turning.
-    neutral_pressure, extend_pressure, retract_pressure
-        Pump pressure in neutral, on the idle out stroke and on the back stroke [Pa].
-    neutral_relief_flow, extend_relief_flow
-        Flow over the relief valve in neutral and on the idle out stroke [m3/s]; 0 where it stays
-        shut.
-    extend_time, retract_time
-        Idle strokes [s]; NaN where the ram stands.
-    heat
-        Into the oil in neutral [W].
-    """
-
-    viscosity: Column
-    inlet_pressure: Column
-    engine_load: Column
-    neutral_pressure: Column
-    extend_pressure: Column
-    retract_pressure: Column
-    neutral_relief_flow: Column
-    extend_relief_flow: Column
-    extend_time: Column
-    retract_time: Column
-    heat: Column
 
 
 @dataclass(frozen=True)
@@ -699,67 +599,6 @@ class ColdStart:
     temperature: Array
 
 
-def at_warm_up_speed(machine: Machine, setting: Setting) -> Machine:
-    """Machine with the throttle of its engine set to the warm-up speed.
-
-    No-load speed, droop and speed of peak torque shrink alike and torques stay: common practice for
-    a governor at part throttle, no source.
-    """
-    motor = machine.engine
-    speed = setting.surroundings.cold_engine_speed
-    share = np.minimum(speed / np.asarray(motor.no_load_speed, dtype=np.float64), 1.0)
-    return replace(
-        machine,
-        engine=replace(
-            motor,
-            no_load_speed=motor.no_load_speed * share,
-            rated_speed=motor.rated_speed * share,
-            peak_torque_speed=motor.peak_torque_speed * share,
-        ),
-    )
-
-
-def _relieved(strokes: Strokes, point: OperatingPoint) -> tuple[Column, Column, Column]:
-    """Pressure [Pa], flow over the relief valve [m3/s] and torque [N m]; also where all goes over.
-
-    A flow that was not found means that the relief opens before the oil moves.
-    """
-    relief = strokes.machine.valve.relief_pressure
-    moves = np.isfinite(point.flow)
-    pressure = np.where(moves, point.pressure, relief)
-    drive = strokes.plant.drive(strokes.dynamic_viscosity, point.high_stage)
-    spare = drive.flow(pressure) - np.where(moves, point.flow, 0.0)
-    over = np.where(pressure >= _RELIEVING * relief, np.maximum(spare, 0.0), 0.0)
-    return pressure, over, drive.torque(pressure, drive.speed(pressure))
-
-
-def cold_circuit(machine: Machine, setting: Setting) -> ColdCircuit:
-    """Circuit at the cold start; columns where the machine has columns."""
-    evaluation = Evaluation(at_warm_up_speed(machine, setting), setting)
-    with np.errstate(all="ignore"):
-        strokes = evaluation.cold
-        neutral, extend, retract = (
-            _relieved(strokes, point)
-            for point in (strokes.neutral, strokes.extend, strokes.retract)
-        )
-        torque = np.maximum(np.maximum(neutral[2], extend[2]), retract[2])
-        drive = strokes.plant.drive(strokes.dynamic_viscosity, strokes.neutral.high_stage)
-        warms = np.minimum(neutral[2] * drive.speed(neutral[0]), _most_power(evaluation))
-        return ColdCircuit(
-            viscosity=evaluation.cold_viscosity,
-            inlet_pressure=evaluation.cold_inlet_pressure,
-            engine_load=torque / evaluation.plant.peak_torque,
-            neutral_pressure=neutral[0],
-            extend_pressure=extend[0],
-            retract_pressure=retract[0],
-            neutral_relief_flow=neutral[1],
-            extend_relief_flow=extend[1],
-            extend_time=strokes.extend_time,
-            retract_time=strokes.retract_time,
-            heat=warms,
-        )
-
-
 def cold_start(machine: Machine, setting: Setting) -> ColdStart:
     """Cold start of one machine.
 
@@ -784,13 +623,13 @@ def cold_start(machine: Machine, setting: Setting) -> ColdStart:
         [stretch for stretch in stretches if stretch.end > stretch.begin],
         lambda times: np.full_like(times, cold),
         cold,
-        float(heat_store(evaluation).capacity),
+        float(evaluation.heat_store.capacity),
         float(evaluation.cooling_conductance),
     )
     times, temperature = course.times, course.temperature
     return ColdStart(
-        circuit=cold_circuit(machine, setting),
-        ready_time=_first_at(times, temperature, float(thick_oil_temperature(evaluation))),
+        circuit=evaluation.cold,
+        ready_time=_first_at(times, temperature, float(evaluation.thick_oil_temperature)),
         rated_time=_first_at(times, temperature, place.rated_oil_temperature),
         times=times,
         temperature=temperature,

@@ -24,6 +24,8 @@ from optimise.columns import (
     solve_falling,
 )
 from optimise.machine.circuit import OperatingPoint
+from optimise.machine.cold import ColdCircuit
+from optimise.machine.heat_store import HeatStore, heat_store
 from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import (
@@ -81,9 +83,9 @@ class Evaluation:
         return self._strokes(self.setting.surroundings.rated_oil_temperature)
 
     @cached_property
-    def cold(self) -> Strokes:
-        """Circuit at the cold start; only its lines are asked for."""
-        return self._strokes(self.setting.surroundings.cold_oil_temperature)
+    def cold(self) -> ColdCircuit:
+        """Circuit at the cold start."""
+        return ColdCircuit(self.machine, self.setting, self.levels, self.ram)
 
     def strokes_at(self, temperature: Column) -> Strokes:
         """Strokes at another oil temperature [K], in the stages of the rating temperature."""
@@ -351,7 +353,7 @@ class Evaluation:
         """
         speed = self.setting.surroundings.cold_engine_speed
         share = speed / self.machine.engine.no_load_speed
-        return self._inlet_pressure(self.cold, self.largest_flow * np.minimum(share, 1.0))
+        return self._inlet_pressure(self.cold.strokes, self.largest_flow * np.minimum(share, 1.0))
 
     # --- engine ------------------------------------------------------------------------------
 
@@ -435,7 +437,7 @@ class Evaluation:
     @cached_property
     def mean_power(self) -> Column:
         """Mean shaft power while splitting [W]."""
-        shaft_work, period = self._piece_of(self.rated)
+        shaft_work, period = self.piece_of(self.rated)
         return shaft_work / period
 
     @cached_property
@@ -475,7 +477,8 @@ class Evaluation:
             + self.setting.frame.other_cooling
         )
 
-    def _piece_of(self, strokes: Strokes) -> tuple[Column, Column]:
+    def piece_of(self, strokes: Strokes) -> tuple[Column, Column]:
+        """Shaft work [J] and period [s] of a piece with the oil at the temperature of a stroke."""
         return self._piece(strokes.out_phases, strokes.back_phase, strokes.neutral.power)
 
     def heat_of(self, strokes: Strokes) -> Column:
@@ -483,7 +486,7 @@ class Evaluation:
 
         All shaft power that does not split wood, over splitting and waiting by the duty.
         """
-        shaft_work, period = self._piece_of(strokes)
+        shaft_work, period = self.piece_of(strokes)
         return self._heat(strokes, shaft_work, period, strokes.neutral.power)
 
     def _least(
@@ -540,6 +543,46 @@ class Evaluation:
         """
         return self._cooling_margin(temperature, self.heat_of(self.strokes_at(temperature)))
 
+    def conductance_for(self, temperature: Column, air: Column) -> Column:
+        """Conductance [W/K] at which the oil is steady at a temperature [K] in that air [K].
+
+        Infinite where the air is as hot.
+        """
+        enters = self.heat_of(self.strokes_at(temperature))
+        rise = temperature - np.asarray(air)
+        return np.where(rise > 0.0, enters / np.where(rise > 0.0, rise, 1.0), np.inf)
+
+    @cached_property
+    def cooling_needed(self) -> Column:
+        """Conductance [W/K] that keeps the steady oil temperature at :attr:`hottest_kept`."""
+        return self.conductance_for(self.hottest_kept, self.setting.surroundings.air_temperature)
+
+    def _allowed(self, limit: str, usual: Column) -> Column:
+        change = self.setting.limit_changes.get(limit)
+        return usual if change is None or change.bound is None else change.bound
+
+    @cached_property
+    def hottest_allowed(self) -> Column:
+        """Bound of the limit on the oil temperature [K]."""
+        return self._allowed("oil_temperature", HOT_LEVEL)
+
+    @cached_property
+    def thin_oil_temperature(self) -> Column:
+        """Oil temperature [K] at which the pump's lowest viscosity is reached."""
+        least = self.machine.pump.min_viscosity
+        return self.temperature_at_viscosity(self._allowed("viscosity_hot", least))
+
+    @cached_property
+    def thick_oil_temperature(self) -> Column:
+        """Oil temperature [K] above which the pump's highest viscosity is kept."""
+        most = self.machine.pump.max_viscosity
+        return self.temperature_at_viscosity(self._allowed("viscosity_cold", most))
+
+    @cached_property
+    def hottest_kept(self) -> Column:
+        """Hottest oil [K] that is neither over its limit nor too thin for the pump."""
+        return np.minimum(self.hottest_allowed, self.thin_oil_temperature)
+
     def _cooling_margin(self, temperature: Column, enters: Column) -> Column:
         leaves = heat.conductance_rejection(
             self.cooling_conductance, temperature - self.setting.surroundings.air_temperature
@@ -595,7 +638,7 @@ class Evaluation:
     @cached_property
     def cold_viscosity(self) -> Column:
         """Kinematic viscosity at the cold start [m2/s]."""
-        return self.cold.kinematic_viscosity
+        return self.cold.viscosity
 
     # --- tank --------------------------------------------------------------------------------
 
@@ -603,6 +646,16 @@ class Evaluation:
     def oil_volume(self) -> Column:
         """Oil in the tank with the rod in [m3]."""
         return self.machine.tank.volume * self.setting.frame.fill_share
+
+    @cached_property
+    def heat_store(self) -> HeatStore:
+        """Oil and steel that warm together."""
+        return heat_store(self.machine, self.setting, self.ram, self.oil_volume)
+
+    @cached_property
+    def time_constant(self) -> Column:
+        """Time [s] after which 63 % of the warm-up at a constant heat is over."""
+        return self.heat_store.time_constant(self.cooling_conductance)
 
     @cached_property
     def residence_time(self) -> Column:

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from optimise.columns import Column
-from optimise.machine.evaluation import Evaluation
+from optimise.machine.evaluation import HOT_LEVEL, Evaluation
 from optimise.machine.results import result_named
 from optimise.machine.setting import Setting, UserLimit
 
@@ -541,15 +541,15 @@ LIMITS: tuple[Limit, ...] = (
         "oil_temperature",
         "Steady oil temperature",
         lambda e: e.steady_temperature,
-        fixed(355.15),
+        fixed(HOT_LEVEL),
         "at most",
         "temperature",
         "reservoir at most 180 degF (82 degC) in a gear-pump service manual",
         "hard",
         "Take a cooler or more tank wall, wider lines, or split less of the hour.",
         ZERO_DEGC,
-        screen=lambda e: e.cooling_margin(_bound_of("oil_temperature", e)),
-        hope=lambda e: e.hoped_cooling_margin(_bound_of("oil_temperature", e)),
+        screen=lambda e: e.cooling_margin(e.hottest_allowed),
+        hope=lambda e: e.hoped_cooling_margin(e.hottest_allowed),
         solved=True,
         monotone=False,
     ),
@@ -563,8 +563,8 @@ LIMITS: tuple[Limit, ...] = (
         _MAKER + "; 10 to 12 cSt in published gear-pump manuals",
         "hard",
         "Cool the oil or fill a thicker grade: thin oil scores the pump.",
-        screen=lambda e: e.cooling_margin(_thin_oil(e)),
-        hope=lambda e: e.hoped_cooling_margin(_thin_oil(e)),
+        screen=lambda e: e.cooling_margin(e.thin_oil_temperature),
+        hope=lambda e: e.hoped_cooling_margin(e.thin_oil_temperature),
         solved=True,
         monotone=False,
     ),
@@ -578,6 +578,63 @@ LIMITS: tuple[Limit, ...] = (
         _MAKER + "; 860 to 1620 cSt in published manuals",
         "hard",
         "Fill a thinner grade or warm the oil before the start.",
+    ),
+    Limit(
+        "cold_engine",
+        "Engine load in neutral, cold start",
+        lambda e: e.cold.neutral_load,
+        fixed(0.95),
+        "at most",
+        "share",
+        _RULE + "; torque balance of pump and engine at the warm-up speed, valve in neutral",
+        "hard",
+        "Fill a thinner grade, warm the oil before the start or warm up slower; or take a smaller "
+        "pump or an engine with more peak torque: this one does not keep turning.",
+        hope=lambda e: 1.0 - e.cold.least_neutral_load / _bound_of("cold_engine", e),
+        solved=True,
+        monotone=False,
+    ),
+    Limit(
+        "cold_relief",
+        "Pump pressure in neutral, cold start",
+        lambda e: e.cold.neutral_pressure,
+        lambda e: e.cold.cracking_pressure,
+        "at most",
+        "pressure",
+        "the relief valve begins to open by the override that the study assumes",
+        "hard",
+        "Fill a thinner grade or warm the oil before the start, or take wider hoses: thick oil "
+        "goes over the relief valve instead of through the lines.",
+        hope=lambda e: 1.0 - e.cold.least_neutral_pressure / _bound_of("cold_relief", e),
+        solved=True,
+        monotone=False,
+    ),
+    Limit(
+        "cold_out",
+        "Pump pressure out, cold start",
+        lambda e: e.cold.extend_pressure,
+        lambda e: e.cold.cracking_pressure,
+        "at most",
+        "pressure",
+        "the relief valve begins to open by the override that the study assumes",
+        "advisory",
+        "Warm the oil in neutral before the first stroke, or fill a thinner grade: the ram creeps "
+        "while the oil goes over the relief valve.",
+        solved=True,
+        monotone=False,
+    ),
+    Limit(
+        "cold_stroke_load",
+        "Engine load of a stroke, cold start",
+        lambda e: e.cold.stroke_load,
+        fixed(0.95),
+        "at most",
+        "share",
+        _RULE + "; torque balance of pump and engine at the warm-up speed, no log",
+        "advisory",
+        "Warm the oil in neutral before the first stroke: shifting the valve stalls the engine.",
+        solved=True,
+        monotone=False,
     ),
     Limit(
         "ram_speed_out",
@@ -604,11 +661,6 @@ LIMITS: tuple[Limit, ...] = (
     ),
 )
 """Every limit of the machine, in the order of the circuit."""
-
-
-def _thin_oil(evaluation: Evaluation) -> Column:
-    """Oil temperature [K] at which the lowest viscosity is reached."""
-    return evaluation.temperature_at_viscosity(_bound_of("viscosity_hot", evaluation))
 
 
 def _with_changes(limit: Limit, setting: Setting) -> Limit:

@@ -106,6 +106,35 @@ RESULTS: tuple[Result, ...] = (
         "viscosity",
         lambda e: e.steady_viscosity,
     ),
+    Result(
+        "oil.time_constant_s", "Time constant of the warm-up", "time", lambda e: e.time_constant
+    ),
+    Result(
+        "oil.cooling_W_K", "Cooling on the machine", "conductance", lambda e: e.cooling_conductance
+    ),
+    Result(
+        "oil.cooling_needed_W_K",
+        "Cooling that steady oil at its limit needs",
+        "conductance",
+        lambda e: e.cooling_needed,
+    ),
+    Result("cold.viscosity_m2_s", "Viscosity, cold start", "viscosity", lambda e: e.cold_viscosity),
+    Result("cold.inlet_Pa", "Pump inlet, cold start", "pressure", lambda e: e.cold_inlet_pressure),
+    Result(
+        "cold.neutral_Pa",
+        "Pump pressure in neutral, cold start",
+        "pressure",
+        lambda e: e.cold.neutral_pressure,
+    ),
+    Result("cold.extend_s", "Out, cold start", "time", lambda e: e.cold.extend_time),
+    Result("cold.retract_s", "Back, cold start", "time", lambda e: e.cold.retract_time),
+    Result(
+        "cold.engine_load",
+        "Largest engine load, cold start",
+        "share",
+        lambda e: e.cold.engine_load,
+    ),
+    Result("cold.heat_W", "Heat in neutral, cold start", "power", lambda e: e.cold.heat),
     Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour),
     Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period),
     Result("work.fuel_per_piece_kg", "Fuel per piece", "mass", lambda e: e.fuel_per_piece),

@@ -69,6 +69,13 @@ class PowerPlant:
             constants.pump_viscous_share,
         )
 
+    @property
+    def most_power(self) -> Column:
+        """Shaft power [W] that the engine cannot pass: an overloaded one stalls."""
+        return np.maximum(
+            self.rated_power, self.peak_torque * self.machine.engine.peak_torque_speed
+        )
+
     def drive(self, dynamic_viscosity: Column, high_stage: Column) -> Drive:
         """Drive with both sections at work where ``high_stage`` is 1, else the small one alone."""
         part, motor = self.machine.pump, self.machine.engine

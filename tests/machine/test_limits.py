@@ -62,6 +62,10 @@ OVER: dict[str, dict[str, Any]] = {
     "oil_temperature": {"tank__cooling_area": 0.1, "cooler__conductance": 0.0},
     "viscosity_hot": {"pump__min_viscosity": 60e-6},
     "viscosity_cold": {"surroundings__cold_oil_temperature": 258.15},
+    "cold_engine": {"surroundings__cold_oil_temperature": 268.15},
+    "cold_relief": {"return_hose__inner_diameter": 0.12 * IN},
+    "cold_out": {"work_hoses__inner_diameter": 0.12 * IN},
+    "cold_stroke_load": {"surroundings__cold_engine_speed": 2200.0 * RPM},
     "ram_speed_out": {"bore__diameter": 2.2 * IN, "rod__diameter": 1.0 * IN},
     "ram_speed_back": {"rod__diameter": 3.55 * IN},
 }

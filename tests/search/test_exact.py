@@ -58,6 +58,10 @@ def changed_limits(chance: np.random.Generator) -> dict[str, LimitChange]:
         "suction_velocity": LimitChange(kind="hard"),
         "rod_buckling": LimitChange(bound=float(chance.uniform(2.0, 4.0))),
         "return_velocity": LimitChange(bound=float(chance.uniform(2.0, 8.0))),
+        "cold_engine": LimitChange(bound=float(chance.uniform(0.5, 0.95))),
+        "cold_relief": LimitChange(bound=float(chance.uniform(1.0e5, 6.0e5))),
+        "cold_out": LimitChange(bound=float(chance.uniform(4.0e5, 12.0e5)), kind="hard"),
+        "cold_stroke_load": LimitChange(kind="hard"),
     }
     return {name: change for name, change in offered.items() if chance.random() < 0.25}
 
