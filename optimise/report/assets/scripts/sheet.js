@@ -40,7 +40,7 @@ function figuresTable(machine) {
 function findings(machine) {
   const kindOf = new Map(content.results.map(({ key, unit }) => [key, unit]));
   return content.findings
-    .filter(({ result, equals }) => machine.result(result) === equals)
+    .filter(({ result, below }) => machine.result(result) < below)
     .map(({ template }) => {
       const words = template.split(/\{([\w.]+)\}/).map((piece, place) =>
         place % 2 ? quantity(machine.result(piece), kindOf.get(piece)) : piece,
