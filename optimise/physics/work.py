@@ -64,6 +64,32 @@ def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Colu
     return 3600.0 * pieces_per_stroke * utilisation / period
 
 
+def second_worth(
+    hourly_worth: Column, hours: Column, period: Column, utilisation: Column
+) -> Column:
+    """Money that a second off every piece is worth over some hours of splitting, per second.
+
+    In that time hours * utilisation / period pieces are split; each is then ready a second sooner.
+
+    Parameters
+    ----------
+    hourly_worth
+        Money that an hour of splitting saved is worth.
+    hours
+        s, over which it counts.
+    period
+        From one log to the next, s, above 0.
+    utilisation
+        Share of the hour that is worked, 0 to 1.
+
+    Examples
+    --------
+    >>> f"{second_worth(36.0, 360000.0, 15.0, 0.75):.0f}"
+    '180'
+    """
+    return hourly_worth / 3600.0 * hours * utilisation / period
+
+
 def wedge_force(normal_force: Column, half_angle: Column, friction: Column) -> Column:
     """Force along a wedge whose two faces are each pressed by a normal force, N.
 

@@ -76,6 +76,12 @@ class Money:
     hourly_worth: float = quantity(
         "money", "hourly worth", "what an hour of splitting saved is worth", lowest=0.0, default=0.0
     )
+    payback_time: float = quantity(
+        "time",
+        "payback time",
+        "hours of splitting over which an upgrade has to pay",
+        default=720000.0,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

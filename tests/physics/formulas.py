@@ -91,6 +91,7 @@ ARGUMENTS: dict[str, tuple[float, ...]] = {
     "work.markup_price": (1200.0, 0.3),
     "work.pieces_per_hour": (13.0, 2.0, 0.75),
     "work.piece_period": (6.0, 4.0, 0.5, 5.0, 0.7),
+    "work.second_worth": (36.0, 360000.0, 15.0, 0.75),
     "work.two_hand_distance": (0.2,),
     "work.wedge_force": (2e4, 0.26, 0.3),
 }

@@ -127,6 +127,18 @@ ROWS: tuple[Check, ...] = (
         "computed",
         PRINTED + " of 12.9 s",
     ),
+    Check(
+        "second-worth",
+        "100 h at a piece every 15 s and utilisation 0.75: 18 000 pieces, a second of each is 5 h,"
+        " at 36 an hour",
+        "worked by hand",
+        180.0,
+        1e-9,
+        "money/s",
+        lambda: work.second_worth(36.0, 360000.0, 15.0, 0.75),
+        "computed",
+        COMPUTED,
+    ),
     *_wedge_rows(),
     *_two_hand_rows(),
     *_price_rows(),
