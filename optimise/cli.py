@@ -240,6 +240,59 @@ def front(
 
 
 @app.command()
+def steps(
+    study: StudyPath,
+    budget: Annotated[
+        str | None, typer.Option("--budget", help="Plan for this much money at most.")
+    ] = None,
+    target: Annotated[
+        str | None, typer.Option("--target", help="Plan for this cycle time, such as '9 s'.")
+    ] = None,
+    to: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--to",
+            metavar="CATEGORY=PART",
+            help="Plan for these parts, and compare with the best plan for the same money. May be "
+            "given more than once.",
+        ),
+    ] = None,
+    force: Annotated[
+        str | None,
+        typer.Option("--force", help="Least force of the goal; that of the machine by default."),
+    ] = None,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    out: OutOption = None,
+) -> None:
+    """The next part to put on: every single change by gain for money, and the best order of a plan.
+
+    Writes steps.csv where --out is given.
+
+    Example: ramfront steps studies/alder-yard --budget 1000
+    """
+    from optimise.report.step_words import (  # noqa: PLC0415
+        next_steps,
+        print_steps,
+        read_wish,
+        steps_answer,
+        steps_csv,
+    )
+
+    loaded = _load(study, sets, units)
+    wish = read_wish(loaded, budget, target, force, to or ())
+    with _progress("steps"):
+        found = next_steps(loaded, wish)
+    if as_json:
+        _print_json(steps_answer(found))
+    else:
+        print_steps(_console(), found)
+    if out is not None:
+        _write(_output_folder(loaded, out) / "steps.csv", steps_csv(found))
+
+
+@app.command()
 def report(
     study: StudyPath,
     sets: Sets = None,

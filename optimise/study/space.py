@@ -168,6 +168,37 @@ def searched_space(study: Study) -> Space:
     CallError
         A single field was changed for this call: such a part is in no list.
     """
+    _refuse_overrides(study)
+    settled = {
+        category: (name,)
+        for category, name in study.fitted.items()
+        if name != study.owned[category]
+    }
+    return space_of(dataclasses.replace(study, allowed={**study.allowed, **settled}))
+
+
+def upgrade_space(study: Study) -> tuple[Space, tuple[int, ...]]:
+    """Space of upgrades, which holds the machine asked about, and the place of that machine.
+
+    Raises
+    ------
+    CallError
+        A single field was changed for this call: such a part is in no list.
+    """
+    _refuse_overrides(study)
+    allowed = {
+        category: tuple(
+            name
+            for name in prices.names
+            if name in study.allowed[category] or name == study.fitted[category]
+        )
+        for category, prices in study.lists.items()
+    }
+    space = space_of(dataclasses.replace(study, allowed=allowed))
+    return space, space.indices_of(study.fitted)
+
+
+def _refuse_overrides(study: Study) -> None:
     if study.overrides:
         changed = next(iter(study.overrides))
         field = next(iter(study.overrides[changed]))
@@ -175,9 +206,3 @@ def searched_space(study: Study) -> Space:
             f"--set {changed}.{field}=...: a search takes parts from the price lists; put a row "
             f"with this {field.replace('_', ' ')} into {changed}.csv, or ask check"
         )
-    settled = {
-        category: (name,)
-        for category, name in study.fitted.items()
-        if name != study.owned[category]
-    }
-    return space_of(dataclasses.replace(study, allowed={**study.allowed, **settled}))

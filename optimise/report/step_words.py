@@ -1,0 +1,687 @@
+"""Steps from the machine owned and the plan, for people and for programs."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from optimise.errors import CallError
+from optimise.machine.limits import limits_of
+from optimise.machine.sheet import Sheet, sheet_of
+from optimise.physics.work import second_worth
+from optimise.report.answers import plain, provenance
+from optimise.report.tables import inert
+from optimise.report.text import CAUTIONS, percent
+from optimise.search.front import FrontAnswer, find_front
+from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
+from optimise.search.steps import LEAST_GAIN, Steps, find_steps
+from optimise.study.model import Study
+from optimise.study.space import Space, upgrade_space
+from optimise.units import UnitFault, parse, show, unit_of
+
+GAINS = {
+    "extend_s": ("cycle.extend_s", -1.0),
+    "retract_s": ("cycle.retract_s", -1.0),
+    "cycle_s": ("cycle.total_s", -1.0),
+    "piece_s": ("work.piece_period_s", -1.0),
+    "force_N": ("force_N", 1.0),
+    "heat_W": ("oil.heat_W", 1.0),
+}
+"""Change of a machine by key: the result that it is read from, and the sign under which it is said:
+seconds count as saved, force and heat as added."""
+FREE = 0.005
+"""Outlay under which a step costs nothing."""
+LITTLE = 0.1
+"""Share of a plan's gain under which its first step is there for a later one."""
+SHOWN_TIME = 0.005
+"""Time [s] under which a longer cycle is not spoken of."""
+SHOWN_STEPS, SHOWN_STOPPED = 12, 8
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the plan is to reach; at most one of the first three is stated.
+
+    Attributes
+    ----------
+    budget
+        Most outlay.
+    target
+        Longest cycle time [s].
+    parts
+        Parts of a goal that is pinned, by category.
+    least_force
+        Least force at relief [N]; that of the machine asked about where it is not stated.
+    """
+
+    budget: float | None = None
+    target: float | None = None
+    parts: Mapping[str, str] | None = None
+    least_force: float | None = None
+
+
+@dataclass(frozen=True)
+class NextSteps:
+    """All that is said of the steps from one machine.
+
+    Attributes
+    ----------
+    plan
+        None where no machine of the lists fulfils the wish.
+    rival
+        Best plan for the outlay of a pinned goal, to compare that with.
+    goal
+        Words of what the plan goes for.
+    """
+
+    study: Study
+    space: Space
+    steps: Steps
+    front: FrontAnswer
+    goal: str
+    plan: Plan | None
+    rival: Plan | None
+
+
+def read_wish(
+    study: Study, budget: str | None, target: str | None, force: str | None, parts: Sequence[str]
+) -> Wish:
+    """Wish from the words of a call.
+
+    Raises
+    ------
+    CallError
+        A quantity that cannot be read, or more than one goal.
+    """
+    if sum((budget is not None, target is not None, bool(parts))) > 1:
+        raise CallError("--budget, --target and --to each name a goal: give one of them")
+
+    def read(option: str, text: str | None, kind: str) -> float | None:
+        if text is None:
+            return None
+        try:
+            return parse(text, kind)
+        except UnitFault as fault:
+            raise CallError(f"--{option}: {fault}") from None
+
+    pinned: dict[str, str] = {}
+    for one in parts:
+        category, equals, name = one.partition("=")
+        if not equals or category.strip() not in study.lists:
+            known = ", ".join(study.lists)
+            raise CallError(f"--to {one}: wanted CATEGORY=PART, with a category of {known}")
+        pinned[category.strip()] = name.strip()
+    return Wish(
+        read("budget", budget, "money"),
+        read("target", target, "time"),
+        pinned or None,
+        read("force", force, "force"),
+    )
+
+
+def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> NextSteps:
+    """Steps, goal and plan of a study; a front of the same study may be handed over."""
+    space, start = upgrade_space(study)
+    steps = find_steps(space, study.setting, start, wish.least_force)
+    found = front or find_front(space, study.setting)
+    base, least = steps.base.results, steps.least_force
+    spent = float(base["cost.outlay"][0])
+    points = np.stack(
+        [
+            found.sheet.results["cycle.total_s"],
+            -found.sheet.results["force_N"],
+            found.sheet.results["cost.outlay"] - spent,
+        ],
+        axis=1,
+    )
+    strength = f"at least {show(least, 'force', study.system)} of force"
+    rival = None
+
+    def way(row: int | None) -> Plan | None:
+        if row is None:
+            return None
+        return plan_to(space, study.setting, start, found.indices[row], least)
+
+    if wish.parts is not None:
+        goal = "the parts named"
+        row = space.indices_of({**study.fitted, **wish.parts})
+        plan: Plan | None = plan_to(space, study.setting, start, row, least)
+        assert plan is not None
+        outlay = float(plan.sheet.results["cost.outlay"][-1]) - spent
+        rival = way(goal_for_budget(points, outlay, least))
+    elif wish.budget is not None:
+        goal = f"the quickest machine for {money(study, wish.budget)} with {strength}"
+        plan = way(goal_for_budget(points, wish.budget, least))
+    elif wish.target is not None:
+        goal = (
+            f"the cheapest machine with a cycle of {show(wish.target, 'time', study.system)} or "
+            f"less and {strength}"
+        )
+        plan = way(goal_for_time(points, wish.target, least))
+    else:
+        goal = (
+            f"the machine where more money begins to buy little time (knee of the front), with "
+            f"{strength}"
+        )
+        plan = way(goal_at_knee(points, least))
+    return NextSteps(study, space, steps, found, goal, plan, rival)
+
+
+# --- numbers ------------------------------------------------------------------------------------
+
+
+def money(study: Study, amount: float) -> str:
+    """Amount with its currency."""
+    return f"{amount:,.0f} {study.currency}".strip()
+
+
+def gains(before: Sheet, after: Sheet, lane: int, lane_before: int = 0) -> dict[str, float]:
+    """What a machine gains over another, by the keys of :data:`GAINS`."""
+    return {
+        key: sign * float(after.results[result][lane] - before.results[result][lane_before])
+        for key, (result, sign) in GAINS.items()
+    }
+
+
+def outlay_of(steps: Steps, sheet: Sheet, lane: int) -> float:
+    """Money from the machine asked about to another."""
+    return float(sheet.results["cost.outlay"][lane] - steps.base.results["cost.outlay"][0])
+
+
+def seconds_per_money(saved: float, outlay: float) -> float:
+    """Seconds off the cycle for each unit of money; infinite where it costs nothing."""
+    if outlay > FREE:
+        return saved / outlay
+    return math.inf if saved > LEAST_GAIN else 0.0
+
+
+def crossed_by(sheet: Sheet, lane: int) -> list[str]:
+    """Hard limits that a machine crosses, the worst first."""
+    worst = sorted(
+        (float(np.nan_to_num(reading.margin[lane], nan=-np.inf)), reading.limit.name)
+        for reading in sheet.limits
+        if reading.limit.kind == "hard" and not reading.kept[lane]
+    )
+    return [name for _, name in worst]
+
+
+def bill(
+    space: Space, before: NDArray[np.intp], after: NDArray[np.intp], study: Study
+) -> dict[str, float]:
+    """Price, hours, labour and resale of the parts that differ."""
+    price = hours = resale = 0.0
+    for place in np.flatnonzero(before != after):
+        parts = space.lists[place].parts
+        price += float(np.asarray(parts.price)[after[place]])
+        hours += float(np.asarray(parts.fitting_time)[after[place]]) / 3600.0
+        resale += float(np.asarray(parts.resale)[before[place]])
+    labour = hours * study.money.labour_rate
+    return {"price": price, "hours": hours, "labour": labour, "resale": resale}
+
+
+def worth_of_a_second(study: Study, period: float) -> float:
+    """Money that a second off every piece brings until an upgrade has to have paid."""
+    rate, use = study.money, study.setting.work
+    return float(second_worth(rate.hourly_worth, rate.payback_time, period, use.utilisation))
+
+
+def changed_parts(
+    space: Space, before: NDArray[np.intp], after: NDArray[np.intp]
+) -> dict[str, str]:
+    """Parts of one machine that another does not have, by category."""
+    names = space.names(after)
+    return {
+        space.categories[place]: names[space.categories[place]]
+        for place in np.flatnonzero(before != after)
+    }
+
+
+def ranked(found: NextSteps) -> list[int]:
+    """Changes that are good alone, most seconds for the money first; more seconds break a tie."""
+    steps = found.steps
+
+    def key(nth: int) -> tuple[float, float, int]:
+        saved = gains(steps.base, steps.sheet, nth)["cycle_s"]
+        rate = seconds_per_money(saved, outlay_of(steps, steps.sheet, nth))
+        return -rate, -saved, nth
+
+    return sorted(np.flatnonzero(steps.good_alone).tolist(), key=key)
+
+
+def in_company(found: NextSteps) -> list[int]:
+    """Changes that are good with others only, the one whose bundle gains most first."""
+    steps = found.steps
+    needy = np.flatnonzero(~steps.good_alone & (steps.bundle >= 0)).tolist()
+    return sorted(
+        needy,
+        key=lambda nth: (
+            -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))["cycle_s"],
+            nth,
+        ),
+    )
+
+
+def useless(found: NextSteps) -> list[int]:
+    """Changes that no bundle makes good, the one that would gain most first."""
+    steps = found.steps
+    left = np.flatnonzero(~steps.good_alone & (steps.bundle < 0)).tolist()
+    return sorted(left, key=lambda nth: (-gains(steps.base, steps.sheet, nth)["cycle_s"], nth))
+
+
+def why_not_alone(found: NextSteps, nth: int) -> str:
+    """What is wrong with a change on its own."""
+    steps, study = found.steps, found.study
+    crossed = crossed_by(steps.sheet, nth)
+    if crossed:
+        return f"crosses {_title(found, crossed[0])}"
+    if not steps.strong[nth]:
+        lost = -gains(steps.base, steps.sheet, nth)["force_N"]
+        return f"loses {show(lost, 'force', study.system, 3)} of force"
+    slower = -gains(steps.base, steps.sheet, nth)["cycle_s"]
+    if slower > SHOWN_TIME:
+        return f"makes the cycle {show(slower, 'time', study.system, 3)} longer"
+    return "gains no time"
+
+
+# --- what to do ---------------------------------------------------------------------------------
+
+
+def advice(found: NextSteps) -> list[str]:
+    """Sentences to act on: what to put on first, what to leave, and what the last step costs."""
+    said = [_first(found)]
+    stopped = in_company(found)
+    if stopped:
+        said.append(_not_alone(found, stopped[0]))
+    worth = _last(found)
+    return [*said, worth] if worth else said
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def _title(found: NextSteps, name: str) -> str:
+    titles = {limit.name: limit.title for limit in limits_of(found.study.setting)}
+    return titles[name].lower()
+
+
+def _first(found: NextSteps) -> str:
+    plan, study = found.plan, found.study
+    if plan is None:
+        return f"No machine of the lists is {found.goal}."
+    if len(plan.rows) < 2:
+        return (
+            "Keep what is on the machine: within this wish nothing of the lists is quicker and as "
+            "strong."
+        )
+    saved = gains(plan.sheet, plan.sheet, 1, 0)["cycle_s"]
+    parts = list(changed_parts(found.space, plan.rows[0], plan.rows[1]).values())
+    outlay = float(plan.sheet.results["cost.outlay"][1] - plan.sheet.results["cost.outlay"][0])
+    before = show(float(plan.sheet.results["cycle.total_s"][0]), "time", study.system, 3)
+    margin = float(plan.sheet.least_margin[1])
+    gain = (
+        f"that takes {show(saved, 'time', study.system, 3)} off a cycle of {before}"
+        if saved > SHOWN_TIME
+        else "that gains next to no time itself"
+    )
+    room = _room_for(found, plan, saved)
+    return (
+        f"Put on {_listed(parts)} first: {gain} for {money(study, outlay)}{room}. The limit "
+        f"nearest to it then is {_title(found, str(plan.sheet.binding[1]))} ({percent(margin)})."
+    )
+
+
+def _room_for(found: NextSteps, plan: Plan, saved: float) -> str:
+    """The step of the plan that a first one of little gain is there for; nothing if none."""
+    times = plan.sheet.results["cycle.total_s"]
+    gained = times[:-1] - times[1:]
+    main = int(np.argmax(gained))
+    if main == 0 or saved > LITTLE * float(times[0] - times[-1]):
+        return ""
+    changed = plan.rows[main] != plan.rows[main + 1]
+    alone = np.where(changed, plan.rows[main + 1], plan.rows[0])
+    sheet = sheet_of(found.space.machine(alone[None, :]), found.study.setting)
+    crossed = crossed_by(sheet, 0)
+    if not crossed:
+        return ""
+    parts = list(changed_parts(found.space, plan.rows[main], plan.rows[main + 1]).values())
+    crosses = "crosses" if len(parts) == 1 else "cross"
+    return (
+        f", and helps to make room for {_listed(parts)}, which alone {crosses} "
+        f"{_title(found, crossed[0])}"
+    )
+
+
+def _not_alone(found: NextSteps, nth: int) -> str:
+    steps, study = found.steps, found.study
+    row = int(steps.bundle[nth])
+    name = changed_parts(found.space, steps.owned, steps.rows[nth])
+    part = next(iter(name.values()))
+    others = [
+        other
+        for category, other in changed_parts(found.space, steps.owned, steps.bundles[row]).items()
+        if category not in name
+    ]
+    saved = gains(steps.base, steps.bundle_sheet, row)["cycle_s"]
+    return (
+        f"Do not put on {part} alone: it {why_not_alone(found, nth)}. With {_listed(others)} it "
+        f"takes {show(saved, 'time', study.system, 3)} off the cycle for "
+        f"{money(study, outlay_of(steps, steps.bundle_sheet, row))}."
+    )
+
+
+def _last(found: NextSteps) -> str:
+    """How far the plan pays for itself; nothing without rates."""
+    plan, study = found.plan, found.study
+    if plan is None or len(plan.rows) < 2 or study.money.hourly_worth <= 0.0:
+        return ""
+    period = plan.sheet.results["work.piece_period_s"]
+    worth = worth_of_a_second(study, float(period[0]))
+    spent = plan.sheet.results["cost.outlay"] - plan.sheet.results["cost.outlay"][0]
+    ahead = worth * (period[0] - period) - spent
+    best = int(np.argmax(ahead))
+    hours = study.money.payback_time / 3600.0
+    said = (
+        f"A second off every piece is worth {money(study, worth)} over {hours:,.0f} hours of "
+        "splitting: "
+    )
+    if best == 0:
+        return said + "by that measure no part of the plan pays."
+    left = f"leaves {money(study, float(ahead[best]))} over its cost"
+    if best == len(plan.rows) - 1:
+        return said + f"the plan pays to its last step and {left}."
+    parts = list(changed_parts(found.space, plan.rows[best - 1], plan.rows[best]).values())
+    lost = money(study, float(ahead[best] - ahead[-1]))
+    return (
+        said
+        + f"the plan {left} if you stop after {_listed(parts)}; the rest costs {lost} more than "
+        "it brings."
+    )
+
+
+# --- for programs -------------------------------------------------------------------------------
+
+
+def steps_answer(found: NextSteps) -> dict[str, Any]:
+    """Answer of ``steps``."""
+    steps, study = found.steps, found.study
+    return {
+        **provenance(study),
+        "parts": dict(study.fitted),
+        "base": _machine_entry(steps.base, 0),
+        "looked_at": steps.looked_at,
+        "largest_bundle": steps.largest,
+        "least_force_N": steps.least_force,
+        "steps": [_step_entry(found, nth) for nth in range(len(steps.rows))],
+        "goal": found.goal,
+        "proven": found.front.proven,
+        "plan": None if found.plan is None else _plan_entry(found, found.plan),
+        "rival": None if found.rival is None else _plan_entry(found, found.rival),
+        "second_worth": plain(
+            worth_of_a_second(study, float(steps.base.results["work.piece_period_s"][0]))
+        ),
+        "advice": advice(found),
+    }
+
+
+def _machine_entry(sheet: Sheet, lane: int) -> dict[str, Any]:
+    return {
+        **{key: plain(sheet.results[result][lane]) for key, (result, _) in GAINS.items()},
+        "pieces_per_h": plain(sheet.results["work.pieces_per_h"][lane]),
+        "limits_min_margin": plain(sheet.least_margin[lane]),
+        "binding": str(sheet.binding[lane]),
+        "crossed": crossed_by(sheet, lane),
+    }
+
+
+def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
+    steps = found.steps
+    gained = gains(steps.base, steps.sheet, nth)
+    outlay = outlay_of(steps, steps.sheet, nth)
+    category = found.space.categories[steps.category[nth]]
+    row = int(steps.bundle[nth])
+    entry = {
+        "category": category,
+        "part": found.space.names(steps.rows[nth])[category],
+        "good_alone": bool(steps.good_alone[nth]),
+        "crossed": crossed_by(steps.sheet, nth),
+        "strong": bool(steps.strong[nth]),
+        "gain": {key: plain(value) for key, value in gained.items()},
+        "outlay": plain(outlay),
+        **bill(found.space, steps.owned, steps.rows[nth], found.study),
+        "s_per_money": plain(seconds_per_money(gained["cycle_s"], outlay)),
+        "bundle": None,
+    }
+    if row >= 0 and not steps.good_alone[nth]:
+        gained = gains(steps.base, steps.bundle_sheet, row)
+        outlay = outlay_of(steps, steps.bundle_sheet, row)
+        entry["bundle"] = {
+            "parts": changed_parts(found.space, steps.owned, steps.bundles[row]),
+            "gain": {key: plain(value) for key, value in gained.items()},
+            "outlay": plain(outlay),
+            **bill(found.space, steps.owned, steps.bundles[row], found.study),
+            "s_per_money": plain(seconds_per_money(gained["cycle_s"], outlay)),
+        }
+    return entry
+
+
+def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
+    spent = found.steps.base.results["cost.outlay"][0]
+    return {
+        "area": plain(plan.area),
+        "machines": [
+            {
+                "put_on": {}
+                if nth == 0
+                else changed_parts(found.space, plan.rows[nth - 1], plan.rows[nth]),
+                "outlay_so_far": plain(plan.sheet.results["cost.outlay"][nth] - spent),
+                **_machine_entry(plan.sheet, nth),
+            }
+            for nth in range(len(plan.rows))
+        ],
+    }
+
+
+def steps_csv(found: NextSteps) -> str:
+    """Every change, a row each, in the study's units."""
+    study, steps = found.study, found.steps
+    units = {key: _unit_of_gain(key, study) for key in GAINS}
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    heads = [f"{key.rsplit('_', 1)[0]} gained [{unit}]" for key, (unit, _) in units.items()]
+    writer.writerow(
+        [
+            "category",
+            "part",
+            "alone",
+            *heads,
+            "outlay",
+            "bundle",
+            "bundle cycle gained [s]",
+            "bundle outlay",
+        ]
+    )
+    for nth in range(len(steps.rows)):
+        entry = _step_entry(found, nth)
+        bundle = entry["bundle"]
+        alone = "good" if entry["good_alone"] else why_not_alone(found, nth)
+        writer.writerow(
+            [
+                entry["category"],
+                inert(entry["part"]),
+                alone,
+                *(
+                    "" if value is None else f"{value * units[key][1]:.6g}"
+                    for key, value in entry["gain"].items()
+                ),
+                entry["outlay"],
+                inert("; ".join(bundle["parts"].values())) if bundle else "",
+                bundle["gain"]["cycle_s"] if bundle else "",
+                bundle["outlay"] if bundle else "",
+            ]
+        )
+    return out.getvalue()
+
+
+def _unit_of_gain(key: str, study: Study) -> tuple[str, float]:
+    kind = {"force_N": "force", "heat_W": "power"}.get(key, "time")
+    unit = unit_of(kind, study.system) if kind != "time" else "s"
+    return unit, 1.0 / parse(f"1 {unit}", kind)
+
+
+# --- for people ---------------------------------------------------------------------------------
+
+
+def print_steps(console: Console, found: NextSteps) -> None:
+    """Changes worth their money, those that need company, those that do not pay, and the plan."""
+    study, steps = found.study, found.steps
+    console.print(Text(study.title or study.name, style="bold"))
+    console.print(
+        f"{len(steps.rows)} changes of one part; {steps.looked_at:,} machines with up to "
+        f"{steps.largest} changed parts were looked at. Seconds are seconds saved."
+    )
+    _print_alone(console, found)
+    _print_company(console, found)
+    _print_useless(console, found)
+    _print_plan(console, found, found.plan, f"Plan: {found.goal}")
+    if found.rival is not None:
+        _print_plan(console, found, found.rival, "Best plan for the same money")
+    for sentence in advice(found):
+        console.print(Text(sentence))
+    console.print(Text(CAUTIONS, style="italic"))
+
+
+def _gain_cells(found: NextSteps, gained: Mapping[str, float], outlay: float) -> list[str]:
+    added = gained["force_N"]
+    force = f"{'+' * (added > 0)}{show(added, 'force', found.study.system, 3)}"
+    rate = seconds_per_money(gained["cycle_s"], outlay)
+    return [
+        *(f"{gained[key]:+.2f} s" for key in ("cycle_s", "extend_s", "retract_s")),
+        "same" if abs(added) < 1e-6 * found.steps.least_force else force,
+        money(found.study, outlay),
+        "free" if math.isinf(rate) else f"{100.0 * rate:.2f} s",
+    ]
+
+
+def _table(first: str, *rest: str) -> Table:
+    heads = (first, *rest, "cycle", "out", "back", "force", "outlay", "per 100")
+    return Table(*heads, box=None, pad_edge=False)
+
+
+def _part(found: NextSteps, nth: int) -> str:
+    steps = found.steps
+    return next(iter(changed_parts(found.space, steps.owned, steps.rows[nth]).values()))
+
+
+def _print_alone(console: Console, found: NextSteps) -> None:
+    steps = found.steps
+    good = ranked(found)
+    if not good:
+        console.print("No single part makes the cycle quicker and keeps limits and force.\n")
+        return
+    table = _table("good alone")
+    for nth in good[:SHOWN_STEPS]:
+        outlay = outlay_of(steps, steps.sheet, nth)
+        cells = _gain_cells(found, gains(steps.base, steps.sheet, nth), outlay)
+        table.add_row(Text(_part(found, nth)), *cells)
+    console.print(table)
+    _print_more(console, len(good) - SHOWN_STEPS)
+
+
+def _print_company(console: Console, found: NextSteps) -> None:
+    steps = found.steps
+    needy = in_company(found)
+    if not needy:
+        return
+    table = _table("good with others", "with")
+    for nth in needy[:SHOWN_STOPPED]:
+        row = int(steps.bundle[nth])
+        others = changed_parts(found.space, steps.owned, steps.bundles[row])
+        others.pop(found.space.categories[steps.category[nth]])
+        cells = _gain_cells(
+            found,
+            gains(steps.base, steps.bundle_sheet, row),
+            outlay_of(steps, steps.bundle_sheet, row),
+        )
+        table.add_row(Text(_part(found, nth)), Text("; ".join(others.values())), *cells)
+    console.print(table)
+    _print_more(console, len(needy) - SHOWN_STOPPED)
+    for nth in needy[:SHOWN_STOPPED]:
+        console.print(Text(f"{_part(found, nth)} alone {why_not_alone(found, nth)}."))
+    console.print()
+
+
+def _print_useless(console: Console, found: NextSteps) -> None:
+    left = useless(found)
+    if not left:
+        return
+    largest = found.steps.largest
+    table = Table(f"no good with up to {largest} parts", "because it", box=None, pad_edge=False)
+    for nth in left[:SHOWN_STOPPED]:
+        table.add_row(Text(_part(found, nth)), why_not_alone(found, nth))
+    console.print(table)
+    _print_more(console, len(left) - SHOWN_STOPPED)
+
+
+def _print_more(console: Console, count: int) -> None:
+    console.print(f"... and {count} more: see --json\n" if count > 0 else "")
+
+
+def _nearest(found: NextSteps, sheet: Sheet, lane: int) -> str:
+    margin = percent(float(sheet.least_margin[lane]))
+    return f"{_title(found, str(sheet.binding[lane]))} ({margin})"
+
+
+def _print_plan(console: Console, found: NextSteps, plan: Plan | None, title: str) -> None:
+    console.print(Text(title, style="bold"))
+    if plan is None:
+        console.print("No machine of the lists is like that.\n")
+        return
+    system, sheet = found.study.system, plan.sheet
+    spent = float(found.steps.base.results["cost.outlay"][0])
+    table = Table(
+        "put on",
+        "cycle",
+        "out",
+        "back",
+        "force",
+        "spent so far",
+        "limit nearest",
+        box=None,
+        pad_edge=False,
+    )
+    for nth in range(len(plan.rows)):
+        parts = (
+            "as it is"
+            if nth == 0
+            else " with ".join(
+                changed_parts(found.space, plan.rows[nth - 1], plan.rows[nth]).values()
+            )
+        )
+        crossed = crossed_by(sheet, nth)
+        table.add_row(
+            Text(parts),
+            *(
+                show(float(sheet.results[key][nth]), kind, system, 3)
+                for key, kind in (
+                    ("cycle.total_s", "time"),
+                    ("cycle.extend_s", "time"),
+                    ("cycle.retract_s", "time"),
+                    ("force_N", "force"),
+                )
+            ),
+            money(found.study, float(sheet.results["cost.outlay"][nth]) - spent),
+            f"CROSSED: {_title(found, crossed[0])}" if crossed else _nearest(found, sheet, nth),
+        )
+    console.print(table)
+    console.print()
