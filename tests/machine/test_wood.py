@@ -13,7 +13,7 @@ from scipy.integrate import quad
 
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.setting import WEDGES, Log, Setting
-from optimise.machine.wood import profile, unsplit_share, work_levels
+from optimise.machine.wood import LEVELS, profile, unsplit_share, work_levels
 from optimise.study.load import load_study
 from optimise.study.space import owned_machine
 from tests.machine.example import IN, MACHINE, SETTING, machine, setting
@@ -174,6 +174,21 @@ def test_wedge_is_a_field_of_the_study(name: str) -> None:
     ]
     assert shares == sorted(shares)
     assert shares[0] < shares[2]
+
+
+def test_levels_are_enough_for_the_loaded_cycle_time() -> None:
+    """Against 300 levels; see the figures beside ``wood.LEVELS``."""
+    found = random_machines(3, 500)
+    with np.errstate(all="ignore"):
+        few, many = (
+            Evaluation(found, SETTING, work_levels(SETTING.wood, count)).loaded_cycle_time
+            for count in (LEVELS, 300)
+        )
+    error = np.abs(np.asarray(few / many) - 1.0)
+    error = error[np.isfinite(error)]
+    assert error.size > 450
+    assert np.median(error) < 0.01
+    assert np.quantile(error, 0.95) < 0.03
 
 
 def test_setting_of_the_example_is_two_way() -> None:
