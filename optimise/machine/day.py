@@ -195,11 +195,11 @@ def working_heat(evaluation: Evaluation, lowest: float) -> HeatTable:
         strokes = evaluation.strokes_at(temperature)
         shaft_work, period = evaluation.piece_of(strokes)
         power = duty * shaft_work / period + (1.0 - duty) * strokes.neutral.power
-        tried = work.pieces_per_hour(period, use.pieces_per_stroke, use.utilisation)
+        hourly = work.pieces_per_hour(period, evaluation.split_per_stroke, use.utilisation)
         return (
             _full(np.minimum(evaluation.heat_of(strokes), most), temperature),
             _full(np.minimum(power, most), temperature),
-            _full(tried * (1.0 - evaluation.unsplit_share) / 3600.0, temperature),
+            _full(hourly / 3600.0, temperature),
         )
 
     with np.errstate(all="ignore"):

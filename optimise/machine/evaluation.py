@@ -68,7 +68,7 @@ class Evaluation:
         machine = map_columns(machine, lambda column: np.asarray(column, dtype=np.float64)[()])
         self.machine = machine
         self.setting = setting
-        self.levels = levels or work_levels(setting.wood)
+        self.levels = levels or work_levels(setting.met_wood)
         self.ram = Cylinder(machine, setting)
         self.plant = PowerPlant(machine, setting)
 
@@ -428,11 +428,15 @@ class Evaluation:
         return self._period(self.rated.loaded_extend_time, self.rated.retract_time)
 
     @cached_property
+    def split_per_stroke(self) -> Column:
+        """Pieces per stroke, strokes that stop in the log counted."""
+        return self.setting.pieces_per_stroke * (1.0 - self.unsplit_share)
+
+    @cached_property
     def pieces_per_hour(self) -> Column:
         """Pieces split in an hour as worked [1/h]; the time of those that do not split counts."""
         use = self.setting.work
-        tried = work.pieces_per_hour(self.piece_period, use.pieces_per_stroke, use.utilisation)
-        return tried * (1.0 - self.unsplit_share)
+        return work.pieces_per_hour(self.piece_period, self.split_per_stroke, use.utilisation)
 
     @cached_property
     def mean_power(self) -> Column:
@@ -447,14 +451,24 @@ class Evaluation:
 
     @cached_property
     def fuel_per_piece(self) -> Column:
-        """Fuel mass per piece while splitting [kg]."""
+        """Fuel mass per piece while splitting [kg]; what goes into logs that stay whole counts."""
         rate = engine.fuel_mass_flow(self.mean_power, self.machine.engine.fuel_consumption)
-        return rate * self.piece_period / self.setting.work.pieces_per_stroke
+        return rate * self.piece_period / self.split_per_stroke
+
+    @cached_property
+    def wood_energy_per_piece(self) -> Column:
+        """Work on the wood per piece [J]; what goes into logs that stay whole counts."""
+        return self.rated.wood_work / self.split_per_stroke
+
+    @cached_property
+    def shaft_energy_per_piece(self) -> Column:
+        """Shaft work per piece while splitting [J]; what goes into logs that stay whole counts."""
+        return self.mean_power * self.piece_period / self.split_per_stroke
 
     @cached_property
     def unsplit_share(self) -> Column:
         """Share of the pieces that need more force than the machine has."""
-        return unsplit_share(self.setting.wood, self.force)
+        return unsplit_share(self.setting.met_wood, self.force)
 
     @cached_property
     def low_stage_share(self) -> Column:

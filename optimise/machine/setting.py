@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from optimise.columns import Column
 from optimise.machine.quantities import quantity
+
+WEDGES: dict[str, float] = {"two-way": 1.0, "four-way": 3.0}
+"""Wedges, and how many strokes of a two-way wedge one stroke of each stands for.
+
+Counted, not measured: a round in four pieces takes a two-way wedge three strokes, one through the
+round and one through each half, and a four-way wedge one stroke."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +57,20 @@ class Frame:
     drive_ratio: float = quantity(
         "count", "drive ratio", "pump speed over engine speed", lowest=0.1, highest=5.0, default=1.0
     )
+    wedge: str = "two-way"
+    """One of the keys of :data:`WEDGES`."""
+    four_way_force: float = quantity(
+        "count",
+        "four-way force",
+        "force of a four-way wedge over that of a two-way one in the same log",
+        lowest=1.0,
+        highest=4.0,
+        default=2.0,
+    )
+    """Assumed; no measured value was found. Cleavage strength is a force per width of the split
+    (Record, The Mechanical Properties of Wood, 1914, table XIII), and two crossed splits are twice
+    as wide: 2 where all edges enter at once. Cross edges that are set back need less, the friction
+    of twice as many faces more: 1.3 to 2.5 (from judgement, no source)."""
     fill_share: float = quantity(
         "share",
         "fill",
@@ -255,16 +275,21 @@ class Work:
     utilisation: float = quantity(
         "share", "utilisation", "share of the hour that is worked", highest=1.0, default=0.75
     )
-    pieces_per_stroke: float = quantity("count", "pieces per stroke", "", default=1.0)
+    pieces_per_stroke: float = quantity(
+        "count",
+        "pieces per stroke",
+        "of a two-way wedge; a four-way one makes three times as many",
+        default=1.0,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Log:
-    """One class of logs in the wood mix."""
+    """One class of logs in the wood mix: how its peak force is spread and how the force falls."""
 
     name: str
     share: float = quantity("share", "share", "of the pieces", lowest=0.0, highest=1.0)
-    peak_force: float = quantity("force", "peak force", "mean over the class")
+    peak_force: float = quantity("force", "peak force", "mean over the class, on a two-way wedge")
     spread: float = quantity(
         "share",
         "spread",
@@ -287,6 +312,14 @@ class Log:
         lowest=0.0,
         highest=1.0,
         default=0.2,
+    )
+    fall: float = quantity(
+        "count",
+        "fall",
+        "1: straight from the peak to the end of the split; more: quick at first, then level",
+        lowest=0.5,
+        highest=8.0,
+        default=1.0,
     )
 
 
@@ -397,3 +430,16 @@ class Setting:
     constants: Constants = field(default_factory=Constants)
     limit_changes: dict[str, LimitChange] = field(default_factory=dict)
     user_limits: tuple[UserLimit, ...] = ()
+
+    @property
+    def met_wood(self) -> tuple[Log, ...]:
+        """The wood mix as the wedge meets it: a four-way wedge takes more force all along."""
+        if self.frame.wedge == "two-way":
+            return self.wood
+        factor = self.frame.four_way_force
+        return tuple(replace(log, peak_force=factor * log.peak_force) for log in self.wood)
+
+    @property
+    def pieces_per_stroke(self) -> float:
+        """Pieces per stroke of the wedge on the machine."""
+        return WEDGES[self.frame.wedge] * self.work.pieces_per_stroke

@@ -9,7 +9,11 @@ import numpy as np
 from optimise.columns import Array, Column
 from optimise.machine.setting import Log
 
-LEVELS = 3
+LEVELS = 12
+"""The stage of the pump is one for a whole level, so a level that straddles the shift is timed
+wrong. Loaded cycle time against 300 levels, 500 machines drawn from each demonstration's lists:
+3 levels err by 3 % in the middle and 9 % at the 95 % point, 12 by 0.7 % and 1.9 %, 30 by 0.3 %
+and 0.9 %. The search of a demonstration takes twice as long with 12 as with 3."""
 _STATIONS = 16
 _QUANTILES = 7
 
@@ -34,21 +38,38 @@ class WorkLevels:
         return stroke * self.loaded_share * sum(self.forces) / len(self.forces)
 
 
+def profile(log: Log, along: Column) -> Array:
+    """Force over the peak of its log at a share ``along`` of the loaded travel, 0 to 1.
+
+    The wedge meets the peak as it enters; then the split runs ahead of it and the force falls to
+    the end share. ``log.fall`` bends the fall: measured on small specimens the force drops soon
+    after the entry and stays nearly level from there, the more so with a blunt wedge (Ennos and
+    Ventura Oliveira 2017, EXARC; the shape only, sizes and numbers of this model are assumed).
+
+    Examples
+    --------
+    >>> log = Log(name="oak", share=1.0, peak_force=90e3, end_share=0.2, fall=2.0)
+    >>> [round(float(profile(log, along)), 3) for along in (0.0, 0.5, 1.0)]
+    [1.0, 0.4, 0.2]
+    """
+    left = np.maximum(1.0 - np.asarray(along, dtype=np.float64), 0.0)
+    return log.end_share + (1.0 - log.end_share) * left**log.fall
+
+
 def _samples(log: Log) -> tuple[Array, Array]:
-    """Forces and travel weights of one class: normal peaks, falling straight to the end share."""
+    """Forces and travel weights of one class: normal peaks, each falling along the profile."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(_QUANTILES)
     peaks = np.maximum(log.peak_force * (1.0 + log.spread * nodes), 0.0)
-    along = (np.arange(_STATIONS) + 0.5) / _STATIONS
-    forces = peaks[:, None] * (1.0 - (1.0 - log.end_share) * along[None, :])
-    spread = np.broadcast_to((weights / weights.sum())[:, None] / _STATIONS, forces.shape)
+    stations, lengths = np.polynomial.legendre.leggauss(_STATIONS)
+    forces = peaks[:, None] * profile(log, 0.5 * (1.0 + stations))[None, :]
+    spread = (weights / weights.sum())[:, None] * (0.5 * lengths)[None, :]
     return forces.ravel(), log.share * log.loaded_travel * spread.ravel()
 
 
 def work_levels(wood: tuple[Log, ...], levels: int = LEVELS) -> WorkLevels:
     """Reduce a mix to ``levels`` forces, each the mean of an equal share of the loaded travel.
 
-    The share of a class counts against the sum of all shares. The shape of the force over the
-    travel (a peak at contact, then a straight fall) is common practice, no source.
+    The share of a class counts against the sum of all shares.
     """
     pairs = [_samples(log) for log in wood]
     forces = np.concatenate([pair[0] for pair in pairs])

@@ -64,7 +64,7 @@ def brute_front(space: Space, setting: Setting) -> Designs:
 
     Limits that need no solved stroke are read first, and strokes solved for what is left.
     """
-    levels = work_levels(setting.wood)
+    levels = work_levels(setting.met_wood)
     plain = tuple(
         limit for limit in limits_of(setting) if limit.kind == "hard" and not limit.solved
     )

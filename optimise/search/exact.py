@@ -92,7 +92,7 @@ class _Problem:
     def __init__(self, space: Space, setting: Setting) -> None:
         self.space = space
         self.setting = setting
-        self.levels = work_levels(setting.wood)
+        self.levels = work_levels(setting.met_wood)
         self.parts: tuple[Part, ...] = tuple(price_list.parts for price_list in space.lists)
         self.sizes = space.sizes
         self.count = len(self.parts)

@@ -304,7 +304,7 @@ def varied(
             changes.setdefault(section, {})[name] = _change(tolerance, row)
     parts: dict[str, Any] = {}
     sections: dict[str, Any] = {}
-    levels = work_levels(setting.wood)
+    levels = work_levels(setting.met_wood)
     for section, fields in changes.items():
         if section in CATEGORIES:
             parts[section] = _changed(getattr(machine, section), fields)

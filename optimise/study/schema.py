@@ -36,7 +36,7 @@ from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
 from optimise.machine.quantities import POSITIVE, Quantity
 from optimise.machine.results import RESULTS
-from optimise.machine.setting import Frame, Oil, Setting
+from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
 from optimise.study.model import MEASURED, Measurement, Money
 from optimise.study.places import Loc
@@ -59,6 +59,7 @@ ISO_GRADES: dict[int, float] = {
 CHOICES: dict[tuple[type[Any], str], tuple[str, ...]] = {
     (Frame, "mounting"): tuple(MOUNTING_FACTORS),
     (Frame, "column"): ("rod_only", "stepped"),
+    (Frame, "wedge"): tuple(WEDGES),
 }
 """Words that a text field may hold."""
 

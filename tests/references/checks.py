@@ -1,30 +1,33 @@
-"""All check rows, by the physics module that they check."""
+"""All check rows, by the module that they check."""
 
 from __future__ import annotations
 
 from tests.references import (
     cylinder_rows,
     engine_rows,
+    further_rows,
     heat_rows,
     lines_rows,
     oil_rows,
     pump_rows,
     strength_rows,
+    units_rows,
     valves_rows,
     work_rows,
 )
 from tests.references.check import Check, Label
 
 ROWS_OF_MODULE: dict[str, tuple[Check, ...]] = {
-    "oil": oil_rows.ROWS,
-    "lines": lines_rows.ROWS,
+    "oil": oil_rows.ROWS + further_rows.OIL,
+    "lines": lines_rows.ROWS + further_rows.LINES,
     "valves": valves_rows.ROWS,
-    "pump": pump_rows.ROWS,
-    "engine": engine_rows.ROWS,
-    "cylinder": cylinder_rows.ROWS,
-    "strength": strength_rows.ROWS,
+    "pump": pump_rows.ROWS + further_rows.PUMP,
+    "engine": engine_rows.ROWS + further_rows.ENGINE,
+    "cylinder": cylinder_rows.ROWS + further_rows.CYLINDER,
+    "strength": strength_rows.ROWS + further_rows.STRENGTH,
     "heat": heat_rows.ROWS,
     "work": work_rows.ROWS,
+    "units": units_rows.ROWS,
 }
 CHECKS: tuple[Check, ...] = tuple(row for rows in ROWS_OF_MODULE.values() for row in rows)
 
