@@ -12,7 +12,7 @@ from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS, result_named
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.search.front import OBJECTIVES, FrontAnswer
-from optimise.study.model import MEASURED, MEASURED_RESULTS, Study
+from optimise.study.model import MEASURED_RESULTS, Study
 from optimise.study.space import Space
 from optimise.units import System, show
 
@@ -119,12 +119,9 @@ def _print_measurements(console: Console, study: Study, owned: Sheet) -> None:
         return
     table = Table("measured on the machine owned", "measured", "model", box=None, pad_edge=False)
     for measured in study.measurements:
-        kind = MEASURED[measured.kind]
-        wide = "temperature_difference" if kind == "temperature" else kind
         table.add_row(
             Text(measured.kind.replace("_", " ")),
-            f"{show(measured.value, kind, study.system)} ± "
-            f"{show(measured.uncertainty, wide, study.system, 2)}",
+            f"{measured.written(study.system)} (mean of {measured.repeats})",
             written(owned, MEASURED_RESULTS[measured.kind], study.system),
         )
     console.print()

@@ -389,7 +389,7 @@ def _measurement_models() -> dict[str, _AnyModel]:
         spread = "temperature_difference" if unit == "temperature" else unit
         value = Quantity(unit, "reading", "mean of the readings", 0, POSITIVE, _UNBOUNDED)
         uncertainty = Quantity(
-            spread, "uncertainty", "standard uncertainty of the mean", 0, POSITIVE, _UNBOUNDED
+            spread, "uncertainty", "standard uncertainty of one reading", 0, POSITIVE, _UNBOUNDED
         )
         entries: dict[str, Any] = {
             "kind": (_literal[names], ...),
