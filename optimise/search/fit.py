@@ -30,7 +30,6 @@ from optimise.search.priors import (
     NAMES,
     PRIORS,
     USUAL_UNCERTAINTY,
-    ModelError,
     constants_at,
 )
 from optimise.study.model import MEASURED, MEASURED_RESULTS, Measurement
@@ -237,20 +236,18 @@ class _Data:
         return covariance
 
 
-def model_error_slopes(
-    evaluation: Evaluation, kinds: Sequence[str], errors: Sequence[ModelError] = MODEL_ERRORS
-) -> Array:
+def model_error_slopes(evaluation: Evaluation, kinds: Sequence[str], predicted: Array) -> Array:
     """Move of each kind of measurement by one standard deviation of each model error.
 
-    Shape (kinds, errors), for one machine.
+    Shape (kinds, errors), for one machine; ``predicted`` holds its prediction of each kind.
     """
-    slopes = np.zeros((len(kinds), len(errors)))
+    slopes = np.zeros((len(kinds), len(MODEL_ERRORS)))
     with np.errstate(all="ignore"):
         for row, kind in enumerate(kinds):
-            for column, error in enumerate(errors):
+            for column, error in enumerate(MODEL_ERRORS):
                 if kind in error.touches:
-                    touched = float(np.asarray(error.touches[kind](evaluation)).reshape(()))
-                    slopes[row, column] = error.share * touched
+                    touched = error.touches[kind](evaluation, float(predicted[row]))
+                    slopes[row, column] = error.share * float(np.asarray(touched).reshape(()))
     return slopes
 
 
@@ -332,39 +329,52 @@ class Fit:
     def gains(
         self, target: Machine | None = None, setting: Setting | None = None
     ) -> tuple[Gain, ...]:
-        """What one more reading of each kind on the fitted machine would be worth, best first.
+        """What one more reading of each kind on the machine measured would be worth, best first.
 
-        The prediction is the cycle time of ``target`` (in ``setting``), or of the machine measured,
-        as far as its constants are open; its variance after
-        a reading is that of the linear normal model (Chaloner and Verdinelli, Statistical Science
-        10 (1995), 273). An error of the model counts once for all readings of a kind.
+        The prediction is the cycle time of ``target`` in ``setting``, or of the machine measured.
         """
-        kinds = tuple(MEASURED)
-        machine, measured_in, data = self._machine, self._setting, self._data
-        here = _local(machine, measured_in, self._place, kinds)
-        row = kinds.index("cycle_time")
-        aim = here.slope[row]
-        if target is not None:
-            asked_in = measured_in if setting is None else setting
-            aim = _local(target, asked_in, self._place, ("cycle_time",)).slope[0]
-        now = _evaluated(machine, measured_in, self._place)
-        whole = np.hstack([here.slope, model_error_slopes(now, kinds)])
-        seen = whole[[kinds.index(kind) for kind in data.kinds]]
-        precision = np.eye(whole.shape[1]) + (seen.T / data.variances) @ seen
-        spread = np.linalg.inv(precision)
-        along = np.concatenate([aim, np.zeros(whole.shape[1] - len(aim))])
-        variance = float(along @ spread @ along)
-        found = []
-        for kind, slopes in zip(kinds, whole, strict=True):
-            taken = [one.measurement for one in self.compared if one.measurement.kind == kind]
-            uncertainty = min(
-                (measured.uncertainty for measured in taken), default=USUAL_UNCERTAINTY[kind]
-            )
-            shared = float(along @ spread @ slopes)
-            noise = float(slopes @ spread @ slopes) + uncertainty * uncertainty
-            left = max(variance - shared * shared / noise, 0.0)
-            found.append(Gain(kind, uncertainty, math.sqrt(variance), math.sqrt(left)))
-        return tuple(sorted(found, key=lambda gain: (gain.after, gain.kind)))
+        taken = tuple(one.measurement for one in self.compared)
+        asked = (target or self._machine, setting or self._setting)
+        return _gains(self._machine, self._setting, self._place, taken, *asked)
+
+
+def first_gains(machine: Machine, setting: Setting) -> tuple[Gain, ...]:
+    """What a first reading of each kind would be worth where nothing was measured, best first."""
+    return _gains(machine, setting, np.zeros(len(PRIORS)), (), machine, setting)
+
+
+def _gains(
+    machine: Machine,
+    setting: Setting,
+    place: Array,
+    taken: Sequence[Measurement],
+    target: Machine,
+    asked_in: Setting,
+) -> tuple[Gain, ...]:
+    """Gains by the linear normal model: Chaloner and Verdinelli, Stat. Science 10 (1995), 273.
+
+    An error of the model counts once for all readings of a kind; the prediction is open as far as
+    the constants are.
+    """
+    kinds = tuple(MEASURED)
+    now = _evaluated(machine, setting, place)
+    here = _local(machine, setting, place, kinds)
+    whole = np.hstack([here.slope, model_error_slopes(now, kinds, here.value)])
+    aim = _local(target, asked_in, place, ("cycle_time",)).slope[0]
+    seen = whole[np.array([kinds.index(one.kind) for one in taken], dtype=np.intp)]
+    variances = np.array([one.mean_uncertainty**2 for one in taken])
+    spread = np.linalg.inv(np.eye(whole.shape[1]) + (seen.T / variances) @ seen)
+    along = np.concatenate([aim, np.zeros(whole.shape[1] - len(aim))])
+    variance = float(along @ spread @ along)
+    found = []
+    for kind, row in zip(kinds, whole, strict=True):
+        stated = [one.uncertainty for one in taken if one.kind == kind]
+        uncertainty = min(stated, default=USUAL_UNCERTAINTY[kind])
+        shared = float(along @ spread @ row)
+        noise = float(row @ spread @ row) + uncertainty * uncertainty
+        left = max(variance - shared * shared / noise, 0.0)
+        found.append(Gain(kind, uncertainty, math.sqrt(variance), math.sqrt(left)))
+    return tuple(sorted(found, key=lambda gain: (gain.after, gain.kind)))
 
 
 def _weighted_quantile(values: Array, weights: Array, level: float) -> float:
@@ -540,11 +550,13 @@ def fit_constants(
         readings["oil_temperature"] = _oil_between(float(values[row]), float(before[row]))
     starts = normal_of(golden_points(len(PRIORS), _STARTS))
     starts[:, 0] = 0.0
+    fitted = before
     for weighing in range(_WEIGHINGS):
-        data = _Data(kinds, values, variances, model_error_slopes(here, kinds))
+        data = _Data(kinds, values, variances, model_error_slopes(here, kinds, fitted))
         posterior = _Posterior(machine, setting, data, readings)
         place, covariance = posterior.mode(place if weighing else posterior.best_of(starts))
         here = _evaluated(machine, setting, place)
+        fitted = _read(here, [readings[kind] for kind in kinds], 1)[:, 0]
     drawn, predicted, weights = posterior.particles(place, covariance)
     order = np.argsort(predicted[-1], kind="stable")
     drawn, predicted, weights = drawn[:, order], predicted[:, order], weights[order]
@@ -554,7 +566,6 @@ def fit_constants(
     at_best = constants_at(setting.constants, place)
     rounded: dict[str, Any] = {name: float(getattr(at_best, name)) for name in NAMES}
     best = dataclasses.replace(setting.constants, **rounded)
-    fitted = _read(here, _readings(kinds), 1)[:, 0]
     deviations = np.sqrt(np.diag(data.covariance))
     compared = tuple(
         Comparison(

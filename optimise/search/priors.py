@@ -105,7 +105,8 @@ class ModelError:
     share
         Standard deviation as a share of what it touches.
     touches
-        The quantity of which it is a share, for each kind of measurement that it moves.
+        The quantity of which it is a share, for each kind of measurement that it moves, from an
+        evaluation and its prediction of that kind.
     reason
         Why so, and who says so.
     by_parts
@@ -114,7 +115,7 @@ class ModelError:
 
     name: str
     share: float
-    touches: dict[str, Callable[[Evaluation], Column]]
+    touches: dict[str, Callable[[Evaluation, Column], Column]]
     reason: str
     by_parts: bool = False
 
@@ -124,9 +125,9 @@ MODEL_ERRORS: tuple[ModelError, ...] = (
         "out stroke",
         0.015,
         {
-            "extend_time": lambda e: e.extend_time,
-            "cycle_time": lambda e: e.extend_time,
-            "loaded_cycle_time": lambda e: e.rated.loaded_extend_time,
+            "extend_time": lambda e, _: e.extend_time,
+            "cycle_time": lambda e, _: e.extend_time,
+            "loaded_cycle_time": lambda e, _: e.rated.loaded_extend_time,
         },
         "steady strokes, oil at one temperature: common practice, no source",
     ),
@@ -134,41 +135,41 @@ MODEL_ERRORS: tuple[ModelError, ...] = (
         "back stroke",
         0.015,
         {
-            "retract_time": lambda e: e.retract_time,
-            "cycle_time": lambda e: e.retract_time,
-            "loaded_cycle_time": lambda e: e.retract_time,
+            "retract_time": lambda e, _: e.retract_time,
+            "cycle_time": lambda e, _: e.retract_time,
+            "loaded_cycle_time": lambda e, _: e.retract_time,
         },
         "steady strokes, oil at one temperature: common practice, no source",
     ),
     ModelError(
         "wood",
         0.10,
-        {"loaded_cycle_time": lambda e: e.rated.loaded_extend_time},
+        {"loaded_cycle_time": lambda e, _: e.rated.loaded_extend_time},
         "the pieces timed are not the mix of the study: common practice, no source",
         by_parts=True,
     ),
     ModelError(
         "pressure out",
         0.05,
-        {"extend_pressure": lambda e: e.extend_pump_pressure},
+        {"extend_pressure": lambda e, _: e.extend_pump_pressure},
         "where the gauge sits and where in the stroke it is read: common practice, no source",
     ),
     ModelError(
         "pressure back",
         0.05,
-        {"retract_pressure": lambda e: e.retract_pump_pressure},
+        {"retract_pressure": lambda e, _: e.retract_pump_pressure},
         "where the gauge sits and where in the stroke it is read: common practice, no source",
     ),
     ModelError(
         "engine speed",
         0.01,
-        {"engine_speed": lambda e: e.engine_speed},
+        {"engine_speed": lambda e, _: e.engine_speed},
         "governors hunt and droop is not a straight line: common practice, no source",
     ),
     ModelError(
         "oil temperature",
         0.15,
-        {"oil_temperature": lambda e: e.steady_temperature - _air(e)},
+        {"oil_temperature": lambda e, value: value - _air(e)},
         "share of the rise over the air: wall coefficients are known to 20 %, duty and air vary "
         "over the day: common practice, no source",
         by_parts=True,

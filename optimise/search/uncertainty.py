@@ -22,6 +22,8 @@ from optimise.search.unknowns import LANES, Unknowns, with_error
 
 LEVELS = (0.05, 0.50, 0.95)
 """Points of every range."""
+LEVEL_SHARE = 0.9
+"""Share of the cases that lie between the first and the last of them."""
 DRAWS = 256
 """Draws for one machine: the ends of a range scatter by some 3 % of its width from seed to seed,
 and a probability by up to 0.03."""

@@ -55,9 +55,9 @@ class Unknowns:
 
 def with_error(evaluation: Evaluation, key: str, errors: Array) -> Column:
     """Result with the model's own error; what is not measured on machines carries none."""
-    value = result_named(key).reading(evaluation)
+    plain = value = result_named(key).reading(evaluation)
     for error, normal in zip(OWN_ERRORS, errors, strict=True):
         for kind, touched in error.touches.items():
             if MEASURED_RESULTS[kind] == key:
-                value = value + error.share * normal * touched(evaluation)
+                value = value + error.share * normal * touched(evaluation, plain)
     return value

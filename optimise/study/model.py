@@ -151,6 +151,8 @@ class Study:
         Rates and margin.
     fingerprint
         SHA-256 over all that answers depend on; words and unit system do not count.
+    corrected
+        Whether the constants are those fitted to the measurements instead of the study's own.
     """
 
     name: str
@@ -169,3 +171,4 @@ class Study:
     money: Money
     notes: str
     fingerprint: str
+    corrected: bool = False

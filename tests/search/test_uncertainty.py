@@ -191,7 +191,7 @@ def test_ranges_are_those_of_plain_random_draws() -> None:
         cycle = evaluation.cycle_time
         for error in own:
             if "cycle_time" in error.touches:
-                size = error.touches["cycle_time"](evaluation)
+                size = error.touches["cycle_time"](evaluation, evaluation.cycle_time)
                 cycle = cycle + error.share * chance.standard_normal() * size
         cycles.append(np.asarray(cycle).item())
         forces.append(np.asarray(evaluation.force).item())
