@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -86,9 +88,7 @@ def test_one_reading_leaves_something_to_measure(tmp_path: Path) -> None:
     assert kind in found["advice"][-1]
 
 
-def answer_in(folder: Path, *words: str) -> dict:
-    import json
-
+def answer_in(folder: Path, *words: str) -> dict[str, Any]:
     done = ramfront(*words, "--json", cwd=folder)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
