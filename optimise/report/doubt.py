@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,11 +14,15 @@ from optimise.units import System, show
 
 
 def chance_words(chance: float, draws: int) -> str:
-    """Chance as a person reads it: never quite certain after so many draws."""
-    edge = 1.0 / draws
-    if chance > 1.0 - edge:
-        return "> 99 %"
-    return "< 1 %" if chance < edge else f"{100.0 * chance:.0f} %"
+    """Chance as a person reads it: what never happened in n draws may still have a chance of 3/n.
+
+    Hanley and Lippman-Hand, JAMA 249 (1983), 1743.
+    """
+    if chance >= 1.0:
+        return f"> {math.floor(100.0 * (1.0 - 3.0 / draws))} %"
+    if chance <= 0.0:
+        return f"< {math.ceil(300.0 / draws)} %"
+    return f"{min(max(100.0 * chance, 1.0), 99.0):.0f} %"
 
 
 def between(low: float, high: float, unit: str, system: System) -> str:

@@ -25,8 +25,8 @@ LEVELS = (0.05, 0.50, 0.95)
 LEVEL_SHARE = 0.9
 """Share of the cases that lie between the first and the last of them."""
 DRAWS = 256
-"""Draws for one machine: the ends of a range scatter by some 3 % of its width from seed to seed,
-and a probability by up to 0.03."""
+"""Draws for one machine: the ends of a range are within 8 % of its width, a probability within 0.06
+of what many draws give."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -175,6 +175,21 @@ def test_ranges_rise_and_hold_the_plain_result() -> None:
     assert middle == pytest.approx(float(np.asarray(plain.cycle_time)), rel=0.02)
 
 
+@pytest.mark.parametrize(("draws", "share", "chance"), [(128, 0.15, 0.09), (256, 0.08, 0.06)])
+def test_few_draws_give_nearly_the_ranges_of_many(draws: int, share: float, chance: float) -> None:
+    """Ends, as a share of the range, and chances of a limit in the middle of its range."""
+    limit = UserLimit(name="quick", result="cycle.total_s", at_most=11.3)
+    place = setting(user_limits=(limit,))
+    many = spread_of(MACHINE, place, keys=KEYS, draws=2**15)
+    assert 0.3 < float(many.kept["quick"]) < 0.7
+    for seed in range(8):
+        few = spread_of(MACHINE, place, keys=KEYS, draws=draws, seed=seed)
+        for key in KEYS:
+            width = np.ptp(many.points[key])
+            assert few.points[key] == pytest.approx(many.points[key], abs=share * width), key
+        assert float(few.kept["quick"]) == pytest.approx(float(many.kept["quick"]), abs=chance)
+
+
 def test_ranges_are_those_of_plain_random_draws() -> None:
     """Twin: ordinary random numbers, one machine and setting for each draw, results one by one."""
     spread = spread_of(MACHINE, SETTING, draws=2**14, keys=KEYS)
