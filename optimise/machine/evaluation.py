@@ -39,7 +39,7 @@ from optimise.machine.strokes import (
     Stages,
     Strokes,
 )
-from optimise.machine.wood import WorkLevels, unsplit_share, work_levels
+from optimise.machine.wood import WorkLevels, levels_of, unsplit_share
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 
 HOTTEST_OIL = 473.15
@@ -68,7 +68,7 @@ class Evaluation:
         machine = map_columns(machine, lambda column: np.asarray(column, dtype=np.float64)[()])
         self.machine = machine
         self.setting = setting
-        self.levels = levels or work_levels(setting.met_wood)
+        self.levels = levels or levels_of(setting)
         self.ram = Cylinder(machine, setting)
         self.plant = PowerPlant(machine, setting)
 

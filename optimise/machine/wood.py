@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimise.columns import Array, Column
-from optimise.machine.setting import Log
+from optimise.machine.setting import Log, Setting
 
 LEVELS = 12
 """The stage of the pump is one for a whole level, so a level that straddles the shift is timed
@@ -80,6 +80,11 @@ def work_levels(wood: tuple[Log, ...], levels: int = LEVELS) -> WorkLevels:
     edges = np.interp(np.linspace(0.0, travel[-1], levels + 1), travel, work)
     means = np.diff(edges) * levels / travel[-1]
     return WorkLevels(float(travel[-1]), tuple(float(mean) for mean in means))
+
+
+def levels_of(setting: Setting) -> WorkLevels:
+    """Mix that the wedge of a setting meets, reduced."""
+    return work_levels(setting.met_wood)
 
 
 def unsplit_share(wood: tuple[Log, ...], force: Column) -> Column:

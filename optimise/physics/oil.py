@@ -106,6 +106,7 @@ _INDEX_SEGMENTS = (
     (math.inf, (0.8353, 14.67, -216.0), (0.1684, 11.85, -97.0)),
 )
 _LEAST_AT_100 = 2.0
+_HALVINGS = 60
 
 
 def viscosity_index(viscosity_40: float, viscosity_100: float) -> float:
@@ -146,7 +147,7 @@ def viscosity_index(viscosity_40: float, viscosity_100: float) -> float:
 def viscosity_100_from_index(viscosity_40: float, index: float) -> float:
     """Kinematic viscosity at 100 degC, m2/s, of an oil known by its 40 degC value and index.
 
-    Inverse of `viscosity_index`, by a bracketed solve.
+    Inverse of `viscosity_index`, by bisection to the last bits.
 
     Parameters
     ----------
@@ -165,8 +166,6 @@ def viscosity_100_from_index(viscosity_40: float, index: float) -> float:
     >>> f"{viscosity_100_from_index(73.30e-6, 92.43) * 1e6:.2f}"
     '8.86'
     """
-    from scipy.optimize import brentq  # noqa: PLC0415 - keeps --help fast
-
     least, most = _LEAST_AT_100 * _SQUARE_MM, viscosity_40 * (1.0 - 1e-9)
     if not least < most < math.inf:
         raise ValueError(
@@ -179,9 +178,13 @@ def viscosity_100_from_index(viscosity_40: float, index: float) -> float:
             f"No oil of {viscosity_40 / _SQUARE_MM:.4g} mm2/s at 40 degC has the viscosity index"
             f" {index:.4g}; possible are {lowest:.4g} to {highest:.4g}."
         )
-    return float(
-        brentq(lambda nu: viscosity_index(viscosity_40, nu) - index, least, most, xtol=1e-15)
-    )
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (least + most)
+        if viscosity_index(viscosity_40, middle) < index:
+            least = middle
+        else:
+            most = middle
+    return 0.5 * (least + most)
 
 
 def density(temperature: Column, density_15: Column, expansion: Column) -> Column:

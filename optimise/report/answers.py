@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -11,6 +12,11 @@ from optimise import __version__
 from optimise.machine.results import RESULTS, reported
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.search.front import OBJECTIVES, FrontAnswer
+from optimise.search.knowledge import Knowledge
+from optimise.search.priors import NAMES
+from optimise.search.ranges import DRIVEN, Ranges
+from optimise.search.sureness import CYCLE, DRAWS, Asked, Sureness
+from optimise.search.uncertainty import LEVEL_SHARE
 from optimise.study.model import Study
 from optimise.study.space import Space
 from optimise.units import KINDS
@@ -63,11 +69,41 @@ def provenance(study: Study) -> dict[str, Any]:
         "price_date": study.price_date,
         "currency": study.currency,
         "version": __version__,
+        "constants": constants_used(study),
     }
 
 
-def check_answer(study: Study, sheet: Sheet) -> dict[str, Any]:
-    """Answer of ``check``: one machine's results and limits."""
+def constants_used(study: Study) -> dict[str, Any]:
+    """Which constants the point values of an answer were worked out with."""
+    values = {name: plain(getattr(study.setting.constants, name)) for name in NAMES}
+    return {"from": "measurements" if study.corrected else "study", **values}
+
+
+def range_entries(ranges: Ranges | None) -> dict[str, Any]:
+    """Intervals beside the plain keys of ``check``, what they rest on and what drives the cycle."""
+    if ranges is None:
+        return {"intervals": {}, "drivers": []}
+    units = {result.key: result.unit for result in RESULTS}
+    intervals = {
+        key: {"low": plain(reported(low, units[key])), "high": plain(reported(high, units[key]))}
+        for key, (low, high) in ranges.intervals.items()
+    }
+    return {
+        "intervals": intervals,
+        "interval_level": LEVEL_SHARE,
+        "intervals_from": ranges.knowledge.source,
+        "why_not_from_measurements": ranges.knowledge.why_not,
+        "draws": ranges.draws,
+        "probability_all_hard_limits": ranges.all_kept,
+        "drivers": [
+            {"name": driver.name, "of": DRIVEN, "share": driver.share} for driver in ranges.drivers
+        ],
+    }
+
+
+def check_answer(study: Study, sheet: Sheet, ranges: Ranges | None = None) -> dict[str, Any]:
+    """Answer of ``check``: one machine's results and limits, with ranges where there are any."""
+    chances = {} if ranges is None else ranges.chances
     results = {
         result.key: plain(reported(sheet.results[result.key], result.unit)) for result in RESULTS
     }
@@ -77,11 +113,33 @@ def check_answer(study: Study, sheet: Sheet) -> dict[str, Any]:
         **nested(results),
         "feasible": bool(sheet.feasible),
         "binding": str(sheet.binding),
-        "limits": [limit_entry(reading) for reading in sheet.limits],
+        "limits": [
+            {**limit_entry(reading), "probability": chances.get(reading.limit.name)}
+            for reading in sheet.limits
+        ],
+        **range_entries(ranges),
     }
 
 
-def design_entries(space: Space, answer: FrontAnswer) -> list[dict[str, Any]]:
+def sureness_entry(sureness: Sureness | None, lane: int) -> dict[str, Any]:
+    """Range and chances of one design; nothing where they are not known."""
+    if sureness is None:
+        return {}
+    return {
+        "intervals": {
+            CYCLE: {"low": plain(sureness.low[lane]), "high": plain(sureness.high[lane])}
+        },
+        "probability": {
+            "all_hard_limits": plain(sureness.all_kept[lane]),
+            "least": plain(sureness.least[lane]),
+            "least_limit": str(sureness.least_limit[lane]),
+        },
+    }
+
+
+def design_entries(
+    space: Space, answer: FrontAnswer, sureness: Sureness | None = None
+) -> list[dict[str, Any]]:
     """Designs of a front: parts, objectives, least margin and the limit that has it."""
     if len(answer.indices) == 0:
         return []
@@ -92,21 +150,35 @@ def design_entries(space: Space, answer: FrontAnswer) -> list[dict[str, Any]]:
             "objectives": {key: plain(answer.sheet.results[key][lane]) for key in OBJECTIVES},
             "limits_min_margin": plain(least[lane]),
             "binding": str(binding[lane]),
+            **sureness_entry(sureness, lane),
         }
         for lane, row in enumerate(answer.indices)
     ]
 
 
-def front_answer(study: Study, space: Space, answer: FrontAnswer) -> dict[str, Any]:
+def front_answer(
+    study: Study,
+    space: Space,
+    answer: FrontAnswer,
+    knowledge: Knowledge,
+    sureness: Sureness | None = None,
+    asked: Asked | None = None,
+) -> dict[str, Any]:
     """Answer of ``front``."""
     return {
         **provenance(study),
+        "intervals_from": knowledge.source,
+        "why_not_from_measurements": knowledge.why_not,
+        "draws": DRAWS,
+        "sure": None
+        if asked is None
+        else {**dataclasses.asdict(asked), "proven": False, "meaning": asked.meaning},
         "proven": answer.proven,
         "why_not_proven": answer.why_not,
         "designs_in_space": answer.designs_in_space,
         "designs_evaluated": answer.designs_evaluated,
         "seconds": answer.seconds,
-        "designs": design_entries(space, answer),
+        "designs": design_entries(space, answer, sureness),
         "blocking": [
             {"name": block.name, "crossed": block.crossed, "alone": block.alone}
             for block in answer.blocking

@@ -27,6 +27,9 @@ DIGITS = 5
 WORTH_WHILE = 0.1
 """Share of the cycle time that a step has to save to be named in the answer."""
 
+STUDY_CONSTANTS = "those of the study, not corrected by measurements"
+FITTED_CONSTANTS = "those that fit the measurements on the machine owned best"
+
 Figure = float | None
 """A number of the page, SI; None where there is no value."""
 PageColumn = Figure | list[Figure]
@@ -56,6 +59,7 @@ class Provenance(TypedDict):
 
     version: str
     command: str
+    constants: str
     proven: bool
     why_not: str
     designs_in_space: str
@@ -320,6 +324,7 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
         "provenance": {
             "version": optimise.__version__,
             "command": command,
+            "constants": FITTED_CONSTANTS if study.corrected else STUDY_CONSTANTS,
             "proven": answer.proven,
             "why_not": answer.why_not,
             "designs_in_space": str(answer.designs_in_space),

@@ -11,8 +11,11 @@ from optimise.machine.findings import FINDINGS
 from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS, result_named
 from optimise.machine.sheet import LimitReading, Sheet
+from optimise.report.doubt import between, chance_words, range_sentences
 from optimise.search.front import OBJECTIVES, FrontAnswer
-from optimise.study.model import MEASURED, MEASURED_RESULTS, Study
+from optimise.search.ranges import Ranges
+from optimise.search.sureness import DRAWS, Asked, Sureness
+from optimise.study.model import MEASURED_RESULTS, Study
 from optimise.study.space import Space
 from optimise.units import System, show
 
@@ -60,7 +63,14 @@ def findings_of(sheet: Sheet, system: System) -> list[str]:
     ]
 
 
-def print_check(console: Console, study: Study, sheet: Sheet, owned: Sheet) -> None:
+CORRECTED = (
+    "Worked out with the constants that fit the measurements best, not with those of the study."
+)
+
+
+def print_check(
+    console: Console, study: Study, sheet: Sheet, owned: Sheet, ranges: Ranges | None = None
+) -> None:
     """Parts, results, limits by margin and what to change, for one machine."""
     system = study.system
     console.print(Text(study.title or study.name, style="bold"))
@@ -72,27 +82,33 @@ def print_check(console: Console, study: Study, sheet: Sheet, owned: Sheet) -> N
     console.print(parts)
     console.print()
     varied = study.fitted != study.owned or bool(study.overrides)
-    results = Table("result", "value", box=None, pad_edge=False)
+    if study.corrected:
+        console.print(Text(CORRECTED))
+    intervals = {} if ranges is None else ranges.intervals
+    results = Table("result", "value", "9 times in 10", box=None, pad_edge=False)
     if varied:
         results.add_column("machine owned")
     for result in RESULTS:
-        row = [result.title, written(sheet, result.key, system)]
+        interval = intervals.get(result.key)
+        row = [
+            result.title,
+            written(sheet, result.key, system),
+            "" if interval is None else between(*interval, result.unit, system),
+        ]
         if varied:
             row.append(written(owned, result.key, system))
         results.add_row(*row)
     console.print(results)
     console.print()
-    limits = Table("limit", "value", "bound", "margin", "", box=None, pad_edge=False)
-    for reading in sorted(sheet.limits, key=_by_margin):
-        if reading.limit.name != "solution_found" or not reading.kept:
-            limits.add_row(*_limit_row(reading, system), style="" if reading.kept else "bold")
-    console.print(limits)
+    _print_limits(console, sheet, system, ranges)
     for reading in sorted(sheet.limits, key=_by_margin):
         if not reading.kept:
             console.print(Text(f"{reading.limit.title}: {reading.limit.advice}"))
     for sentence in findings_of(sheet, system):
         console.print(Text(sentence))
     _print_measurements(console, study, owned)
+    for sentence in range_sentences(study, sheet, ranges):
+        console.print(Text(sentence))
     tightest = next(r for r in sheet.limits if r.limit.name == str(sheet.binding))
     if bool(sheet.feasible):
         console.print(
@@ -109,6 +125,17 @@ def print_check(console: Console, study: Study, sheet: Sheet, owned: Sheet) -> N
     console.print(Text(CAUTIONS, style="italic"))
 
 
+def _print_limits(console: Console, sheet: Sheet, system: System, ranges: Ranges | None) -> None:
+    limits = Table("limit", "value", "bound", "margin", "", "chance", box=None, pad_edge=False)
+    for reading in sorted(sheet.limits, key=_by_margin):
+        if reading.limit.name != "solution_found" or not reading.kept:
+            known = None if ranges is None else ranges.chances[reading.limit.name]
+            chance = "" if known is None or ranges is None else chance_words(known, ranges.draws)
+            style = "" if reading.kept else "bold"
+            limits.add_row(*_limit_row(reading, system), chance, style=style)
+    console.print(limits)
+
+
 def _by_margin(reading: LimitReading) -> tuple[bool, float]:
     margin = float(reading.margin)
     return bool(reading.kept), margin if np.isfinite(margin) else -np.inf
@@ -119,12 +146,9 @@ def _print_measurements(console: Console, study: Study, owned: Sheet) -> None:
         return
     table = Table("measured on the machine owned", "measured", "model", box=None, pad_edge=False)
     for measured in study.measurements:
-        kind = MEASURED[measured.kind]
-        wide = "temperature_difference" if kind == "temperature" else kind
         table.add_row(
             Text(measured.kind.replace("_", " ")),
-            f"{show(measured.value, kind, study.system)} ± "
-            f"{show(measured.uncertainty, wide, study.system, 2)}",
+            f"{measured.written(study.system)} (mean of {measured.repeats})",
             written(owned, MEASURED_RESULTS[measured.kind], study.system),
         )
     console.print()
@@ -137,38 +161,74 @@ def _spread(count: int) -> list[int]:
     return sorted({round(x) for x in np.linspace(0, count - 1, min(count, SHOWN_DESIGNS))})
 
 
-def print_front(console: Console, study: Study, space: Space, answer: FrontAnswer) -> None:
+def print_front(
+    console: Console,
+    study: Study,
+    space: Space,
+    answer: FrontAnswer,
+    sureness: Sureness | None = None,
+    asked: Asked | None = None,
+) -> None:
     """What the front covers, and a choice of its designs."""
     console.print(Text(study.title or study.name, style="bold"))
+    if study.corrected:
+        console.print(Text(CORRECTED))
     console.print(
         f"{answer.designs_in_space:,} machines can be bolted together from these lists. "
         f"{answer.designs_evaluated:,} had to be worked out, in {answer.seconds:.1f} s."
     )
+    if asked is not None:
+        console.print(Text(f"{asked.sure:,} of {asked.members:,} are shown: {asked.meaning}."))
+        if asked.sure == 0:
+            console.print(
+                Text(
+                    f"None is as sure as that; the surest has {chance_words(asked.surest, DRAWS)}."
+                )
+            )
+            return
     if len(answer.indices) == 0:
         _print_nothing(console, study, space, answer)
         return
-    sureness = (
+    proof = (
         "proven: no other machine of the lists is quicker without being weaker or dearer"
         if answer.proven
         else f"sampled, not proven: {answer.why_not}"
     )
-    console.print(
-        f"{len(answer.indices):,} of them are worth a look; together they are the front "
-        f"({sureness})."
-    )
-    table = Table(
-        "cycle", "force", "outlay", "least margin", "parts that change", box=None, pad_edge=False
-    )
+    if asked is None:
+        console.print(
+            f"{len(answer.indices):,} of them are worth a look; together they are the front "
+            f"({proof})."
+        )
+    heads = ("9 times in 10", "keeps limits") if sureness is not None else ()
+    table = Table("cycle", "force", "outlay", "least margin", box=None, pad_edge=False)
+    for head in (*heads, "parts that change"):
+        table.add_column(head)
     least = answer.sheet.least_margin
     for lane in _spread(len(answer.indices)):
         names = space.names(answer.indices[lane])
         changes = [name for category, name in names.items() if name != study.owned[category]]
         shown = [written(answer.sheet, key, study.system, (lane,)) for key in OBJECTIVES]
-        table.add_row(
-            *shown, percent(float(least[lane])), Text("; ".join(changes) or "none: as owned")
-        )
+        sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
+        change = Text("; ".join(changes) or "none: as owned")
+        table.add_row(*shown, percent(float(least[lane])), *sure, change)
     console.print(table)
+    if sureness is not None and asked is None:
+        console.print(_how_sure(sureness))
     console.print(Text(CAUTIONS, style="italic"))
+
+
+def _sure_cells(sureness: Sureness, lane: int, system: System) -> list[str]:
+    low, high = float(sureness.low[lane]), float(sureness.high[lane])
+    chance = chance_words(float(sureness.all_kept[lane]), DRAWS)
+    return [between(low, high, "time", system), chance]
+
+
+def _how_sure(sureness: Sureness) -> str:
+    count = int((sureness.all_kept >= 0.9).sum())
+    return (
+        f"{count:,} of the {len(sureness.all_kept):,} keep all hard limits with a chance of 90 % "
+        "or more, tolerances of parts counted; --sure 0.9 shows these."
+    )
 
 
 def _print_nothing(console: Console, study: Study, space: Space, answer: FrontAnswer) -> None:

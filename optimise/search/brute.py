@@ -12,7 +12,7 @@ from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
-from optimise.machine.wood import WorkLevels, work_levels
+from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated
 from optimise.study.space import Space
 
@@ -64,7 +64,7 @@ def brute_front(space: Space, setting: Setting) -> Designs:
 
     Limits that need no solved stroke are read first, and strokes solved for what is left.
     """
-    levels = work_levels(setting.met_wood)
+    levels = levels_of(setting)
     plain = tuple(
         limit for limit in limits_of(setting) if limit.kind == "hard" and not limit.solved
     )

@@ -37,7 +37,7 @@ from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
 from optimise.machine.setting import Setting
-from optimise.machine.wood import work_levels
+from optimise.machine.wood import levels_of
 from optimise.search.archive import Archive, not_dominated
 from optimise.search.brute import CHUNK, Designs, evaluate_fully
 from optimise.study.space import Space
@@ -92,7 +92,7 @@ class _Problem:
     def __init__(self, space: Space, setting: Setting) -> None:
         self.space = space
         self.setting = setting
-        self.levels = work_levels(setting.met_wood)
+        self.levels = levels_of(setting)
         self.parts: tuple[Part, ...] = tuple(price_list.parts for price_list in space.lists)
         self.sizes = space.sizes
         self.count = len(self.parts)

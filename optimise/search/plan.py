@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from optimise.columns import Array
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.machine.wood import work_levels
+from optimise.machine.wood import levels_of
 from optimise.search.brute import evaluate_fully
 from optimise.study.space import Space
 
@@ -172,7 +172,7 @@ def plan_to(
     if (start != end).sum() > MOST_PARTS:
         raise ValueError(f"more than {MOST_PARTS} parts differ")
     rows = subsets_of(start, end)
-    points, kept = evaluate_fully(space.machine(rows), setting, work_levels(setting.wood))
+    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting))
     kept &= -points[:, 1] >= least_force
     way, area = best_order(points[:, 0], points[:, 2], kept) if len(rows) > 1 else ([0], 0.0)
     return Plan(rows[way], sheet_of(space.machine(rows[way]), setting), area)

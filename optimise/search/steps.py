@@ -20,7 +20,7 @@ from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import limits_of
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.machine.wood import WorkLevels, work_levels
+from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.brute import CHUNK, evaluate_fully, keeps
 from optimise.study.space import Space
 
@@ -178,7 +178,7 @@ def find_steps(
     least_force
         Force asked for [N]; that of the machine owned when not given.
     """
-    levels = work_levels(setting.wood)
+    levels = levels_of(setting)
     start = np.asarray(owned, dtype=np.intp)
     base = sheet_of(space.machine(start[None, :]), setting)
     before = float(base.results["cycle.total_s"][0])

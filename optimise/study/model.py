@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
 from optimise.machine.parts import Part
 from optimise.machine.quantities import quantity
 from optimise.machine.setting import Setting
-from optimise.units import System
+from optimise.units import System, show
 
 MEASURED: dict[str, str] = {
     "extend_time": "time",
@@ -43,10 +44,12 @@ class Measurement:
     ----------
     kind
         A key of :data:`MEASURED`.
-    value, uncertainty
-        Mean reading and its standard uncertainty, SI; a temperature in kelvin.
+    value
+        Mean of the readings, SI; a temperature in kelvin.
+    uncertainty
+        Standard uncertainty of one reading, SI: how far one reading scatters about the truth.
     repeats
-        Number of readings behind the mean.
+        Number of readings behind the mean; they divide the variance.
     note
         Words of the person who measured.
     """
@@ -56,6 +59,18 @@ class Measurement:
     uncertainty: float
     repeats: int = 1
     note: str = ""
+
+    @property
+    def mean_uncertainty(self) -> float:
+        """Standard uncertainty of the mean: that of one reading over the root of the repeats."""
+        return self.uncertainty / math.sqrt(self.repeats)
+
+    def written(self, system: System) -> str:
+        """Mean and its standard uncertainty with their unit, such as "7.92 s ± 0.025 s"."""
+        kind = MEASURED[self.kind]
+        wide = "temperature_difference" if kind == "temperature" else kind
+        mean = show(self.value, kind, system)
+        return f"{mean} ± {show(self.mean_uncertainty, wide, system, 2)}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +151,8 @@ class Study:
         Rates and margin.
     fingerprint
         SHA-256 over all that answers depend on; words and unit system do not count.
+    corrected
+        Whether the constants are those fitted to the measurements instead of the study's own.
     """
 
     name: str
@@ -154,3 +171,4 @@ class Study:
     money: Money
     notes: str
     fingerprint: str
+    corrected: bool = False

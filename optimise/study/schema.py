@@ -157,6 +157,17 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+@dataclass(frozen=True)
+class _QuantitySchema:
+    """JSON Schema of a quantity, written when it is asked for: loading a study never asks."""
+
+    spec: Quantity
+    default: object
+
+    def __get_pydantic_json_schema__(self, _core: object, _handler: object) -> dict[str, Any]:
+        return _quantity_schema(self.spec, self.default)
+
+
 def _quantity_schema(spec: Quantity, default: object) -> dict[str, Any]:
     kind = KINDS[spec.kind]
     examples: list[Any] = [kind.example_us, kind.example_metric]
@@ -178,8 +189,7 @@ def _quantity_type(spec: Quantity, default: object = MISSING) -> Any:
     def read(value: object, info: ValidationInfo) -> float:
         return read_quantity(value, spec, _system_of(info))
 
-    schema = _quantity_schema(spec, default)
-    return Annotated[float, PlainValidator(read), WithJsonSchema(schema), spec]
+    return Annotated[float, PlainValidator(read), _QuantitySchema(spec, default), spec]
 
 
 # --- words --------------------------------------------------------------------------------------
@@ -380,7 +390,7 @@ def _measurement_models() -> dict[str, _AnyModel]:
         spread = "temperature_difference" if unit == "temperature" else unit
         value = Quantity(unit, "reading", "mean of the readings", 0, POSITIVE, _UNBOUNDED)
         uncertainty = Quantity(
-            spread, "uncertainty", "standard uncertainty of the mean", 0, POSITIVE, _UNBOUNDED
+            spread, "uncertainty", "standard uncertainty of one reading", 0, POSITIVE, _UNBOUNDED
         )
         entries: dict[str, Any] = {
             "kind": (_literal[names], ...),

@@ -20,6 +20,19 @@ WANTED = "category=part, category.field=quantity or section.key=value"
 _LONGEST = 10_000
 
 
+_ABOUT_MEASUREMENTS = ("constants", "measurements")
+
+
+def measured_under(sets: Sequence[str]) -> list[str]:
+    """Those of a call's changes that hold for the measurements too.
+
+    Readings were taken on the machine owned in the study's own conditions; another part, another
+    place or other wood belong to the question, constants and readings themselves to both.
+    """
+    heads = (text.partition("=")[0].partition(".")[0].strip() for text in sets)
+    return [text for text, head in zip(sets, heads, strict=True) if head in _ABOUT_MEASUREMENTS]
+
+
 @dataclass
 class Changes:
     """What a call changes about a study.

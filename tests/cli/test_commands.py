@@ -241,7 +241,7 @@ def test_faults_of_a_study_exit_with_two_and_write_nothing(tmp_path: Path) -> No
     file = tmp_path / "mine" / "study.toml"
     text = file.read_text(encoding="utf-8").replace('stroke = "', 'stroke = "x', 1)
     file.write_text(text + "\n[nonsense]\n", encoding="utf-8")
-    for command in ("check", "front", "report"):
+    for command in ("check", "fit", "front", "report"):
         done = ramfront(command, "mine", cwd=tmp_path)
         assert done.returncode == 2
         assert done.stdout == ""
@@ -281,7 +281,7 @@ def test_unwritable_folder_exits_with_one(tmp_path: Path) -> None:
 def test_help_and_version_answer() -> None:
     assert "front" in ramfront("--help").stdout
     assert ramfront("--version").stdout.startswith("ramfront ")
-    for command in ("new", "check", "front", "report"):
+    for command in ("new", "check", "fit", "front", "report"):
         assert "Example: ramfront" in ramfront(command, "--help").stdout
 
 

@@ -33,7 +33,7 @@ from optimise.machine.transient import (
     mix_profile,
     simulate_cycle,
 )
-from optimise.machine.wood import work_levels
+from optimise.machine.wood import levels_of, work_levels
 from optimise.search.brute import evaluate_fully
 from optimise.search.exact import exact_front
 from optimise.study.load import load_study
@@ -105,13 +105,9 @@ def runs(name: str) -> tuple[Run, ...]:
     for _ in range(5):
         place = chance.integers(len(space.sizes))
         others[:, place] = chance.integers(space.sizes[place], size=len(others))
-    _, feasible = evaluate_fully(
-        space.machine(others), study.setting, work_levels(study.setting.wood)
-    )
+    _, feasible = evaluate_fully(space.machine(others), study.setting, levels_of(study.setting))
     rows = np.concatenate([members, others[feasible][:NEIGHBOURS]])
-    assert evaluate_fully(space.machine(rows), study.setting, work_levels(study.setting.wood))[
-        1
-    ].all()
+    assert evaluate_fully(space.machine(rows), study.setting, levels_of(study.setting))[1].all()
     machines = flattened(space.machine(rows), (len(rows),))
     named = [("owned", owned_machine(study))]
     named += [(str(space.names(row)), single(machines, lane)) for lane, row in enumerate(rows)]

@@ -12,7 +12,7 @@ import pytest
 
 from optimise.machine.parts import take
 from optimise.machine.setting import LimitChange, Setting, UserLimit
-from optimise.machine.wood import work_levels
+from optimise.machine.wood import levels_of
 from optimise.search.archive import Archive, not_dominated
 from optimise.search.brute import Designs, brute_front, evaluate_fully
 from optimise.search.exact import exact_front
@@ -151,7 +151,7 @@ def test_demonstration_front_is_sound(name: str) -> None:
         for _ in range(3):
             place = chance.integers(len(space.sizes))
             rows[:, place] = chance.integers(space.sizes[place], size=len(rows))
-        points, feasible = evaluate_fully(space.machine(rows), setting, work_levels(setting.wood))
+        points, feasible = evaluate_fully(space.machine(rows), setting, levels_of(setting))
         for point in points[feasible]:
             better = (point <= archive.points).all(axis=1) & (point < archive.points).any(axis=1)
             assert not better.any()

@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from optimise.machine.setting import Setting
-from optimise.machine.wood import work_levels
+from optimise.machine.wood import levels_of
 from optimise.search.brute import all_indices, evaluate_fully
 from optimise.search.exact import exact_front
 from optimise.search.plan import (
@@ -47,7 +47,7 @@ Machines = dict[tuple[int, ...], tuple[float, float, float, bool]]
 def all_machines(space: Space, setting: Setting) -> Machines:
     """Time, force, outlay and feasibility of every machine."""
     rows = all_indices(space.sizes, 0, space.size)
-    points, kept = evaluate_fully(space.machine(rows), setting, work_levels(setting.wood))
+    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting))
     return {
         tuple(int(x) for x in row): (float(p[0]), -float(p[1]), float(p[2]), bool(k))
         for row, p, k in zip(rows, points, kept, strict=True)
@@ -230,9 +230,7 @@ def test_plans_keep_limits_and_force_on_the_way(name: str) -> None:
     space, setting, start = whole(name)
     front = exact_front(space, setting).designs
     least = float(-front.points[:, 1].max())
-    base = evaluate_fully(space.machine(np.array([start])), setting, work_levels(setting.wood))[0][
-        0
-    ]
+    base = evaluate_fully(space.machine(np.array([start])), setting, levels_of(setting))[0][0]
     chance = np.random.default_rng(37)
     for member in chance.choice(len(front.indices), 12, replace=False):
         goal = front.indices[member]

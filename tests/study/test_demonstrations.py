@@ -98,7 +98,7 @@ def test_readings_are_near_the_model_but_not_copied_from_it(study: Study) -> Non
         zero = 273.15 if reading.kind == "oil_temperature" else 0.0
         share = (reading.value - modelled) / (modelled - zero)
         assert abs(share) < 0.12, reading.kind
-        assert reading.uncertainty < 0.1 * (reading.value - zero), reading.kind
+        assert reading.mean_uncertainty < 0.1 * (reading.value - zero), reading.kind
         offsets.append(share)
     assert min(np.abs(offsets)) > 1e-4
     assert len({round(offset, 3) for offset in offsets}) > 2
