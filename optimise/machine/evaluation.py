@@ -7,9 +7,8 @@ depends on few parts then has few values.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
-from itertools import combinations_with_replacement
 
 import numpy as np
 
@@ -46,6 +45,8 @@ HOTTEST_OIL = 473.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
 TEMPERATURE_TOLERANCE = 1e-6
 """Last step of the steady temperature [K]."""
+LEAST_STEP = 1e-12
+"""Relative fall of a least mean under which it has been found."""
 
 
 class Evaluation:
@@ -503,16 +504,21 @@ class Evaluation:
         shaft_work, period = self.piece_of(strokes)
         return self._heat(strokes, shaft_work, period, strokes.neutral.power)
 
-    def _least(
-        self, temperature: Column, measure: Callable[[Strokes, Column, Column, Column], Column]
-    ) -> Column:
-        """Smallest measure of a piece over all stages into which worse parts could put the pump.
+    def _least(self, temperature: Column, *, counts_wood: bool) -> tuple[Column, Column]:
+        """Least mean of a piece, and of standing, in any stages that worse parts could bring [W].
 
         A wider hose may keep the pump in high stage against more wood, which takes more power: so
         power and heat have no better direction in hoses. At given stages they have one, and worse
-        parts only take phases down the ladder of stages, the hardest push first. While the
-        unloader hunts, time and work of a phase are both straight in the share of the large
-        section, so that the ends of the ladder's rungs bound what lies between.
+        parts only take phases down the ladder of stages. While the unloader hunts, time and work of
+        a phase are both straight in the share of the large section, so that the ends of a rung
+        bound what lies between. The mean is a ratio of sums over the phases, the least of which is
+        found by choosing for each phase what takes least over the last mean (Dinkelbach, On
+        nonlinear fractional programming, Management Science 13, 1967): it falls until it stays.
+
+        Parameters
+        ----------
+        counts_wood
+            Whether the mean is of shaft power; of what does not split wood otherwise.
         """
         modes = self.rated.stages
         regenerates = np.asarray(self.machine.valve.regen_pressure).any()
@@ -521,29 +527,30 @@ class Evaluation:
             self._strokes(temperature, modes.at_most(cap))
             for cap in ((HIGH, HUNTING, LOW) if regenerates else (HUNTING, LOW))
         ]
-        phases = [strokes.out_phases for strokes in ladder]
         ends = [as_rated, *ladder[-2:]]
+        standing: Column = np.inf
+        for strokes in ends:
+            standing = np.fmin(standing, strokes.neutral.power)
+        phases = list(zip(*(strokes.out_phases for strokes in ladder), strict=True))
         least: Column = np.inf
-        for rungs in combinations_with_replacement(range(len(ladder)), len(phases[0])):
-            out = tuple(phases[rung][nth] for nth, rung in enumerate(rungs))
-            for back in ends:
-                for idle in ends:
-                    standing = idle.neutral.power
-                    shaft_work, period = self._piece(out, back.back_phase, standing)
-                    least = np.fmin(least, measure(as_rated, shaft_work, period, standing))
-        return least
+        for back in (strokes.back_phase for strokes in ends):
+            rest = self._period(0.0, back.time)
+            spent = back.time * back.power + (rest - back.time) * standing
+            if not counts_wood:
+                spent = spent - as_rated.wood_work
+            least = np.fmin(least, _least_mean(phases, spent, rest))
+        return least, standing
 
     @cached_property
     def least_mean_power(self) -> Column:
         """Bound from below on the mean shaft power with any worse hoses, filter and cooler [W]."""
-        return self._least(
-            self.setting.surroundings.rated_oil_temperature,
-            lambda _strokes, shaft_work, period, _idle: shaft_work / period,
-        )
+        return self._least(self.setting.surroundings.rated_oil_temperature, counts_wood=True)[0]
 
     def hoped_cooling_margin(self, temperature: Column) -> Column:
         """Bound from above on :meth:`cooling_margin` with any worse hoses, filter and cooler."""
-        return self._cooling_margin(temperature, self._least(temperature, self._heat))
+        duty = self.setting.surroundings.duty
+        splitting, standing = self._least(temperature, counts_wood=False)
+        return self._cooling_margin(temperature, duty * splitting + (1.0 - duty) * standing)
 
     @cached_property
     def rated_heat(self) -> Column:
@@ -764,6 +771,39 @@ class Evaluation:
         """1 where every flow of the rated strokes was found."""
         found = np.isfinite(self.cycle_time) & np.isfinite(self.loaded_cycle_time)
         return np.where(found, 1.0, 0.0)
+
+
+def _least_mean(phases: Sequence[Sequence[Phase]], spent: Column, rest: Column) -> Column:
+    """Least of (work of phases + ``spent``) / (time of phases + ``rest``), one choice for each.
+
+    Parameters
+    ----------
+    phases
+        For each phase of the out stroke what it may be; a choice with no time is none.
+    spent, rest
+        Work [J] and time [s] of all else.
+    """
+    mean: Column = np.inf
+    guess: Column = 0.0
+    while True:
+        work, time = spent, rest
+        for choices in phases:
+            best: Column = np.inf
+            taken: tuple[Column, Column] = (np.nan, np.nan)
+            for phase in choices:
+                over = phase.time * (phase.power - guess)
+                better = np.asarray(over) < best
+                best = np.where(better, over, best)
+                taken = (
+                    np.where(better, phase.time, taken[0]),
+                    np.where(better, phase.power, taken[1]),
+                )
+            work, time = work + taken[0] * taken[1], time + taken[0]
+        found = work / time
+        if not np.any(np.asarray(found) < mean * (1.0 - LEAST_STEP)):
+            return np.fmin(mean, found)
+        mean = np.fmin(mean, found)
+        guess = mean
 
 
 HOT_LEVEL = 355.15

@@ -187,8 +187,8 @@ def test_levels_are_enough_for_the_loaded_cycle_time() -> None:
     error = np.abs(np.asarray(few / many) - 1.0)
     error = error[np.isfinite(error)]
     assert error.size > 450
-    assert np.median(error) < 0.01
-    assert np.quantile(error, 0.95) < 0.03
+    assert np.median(error) < 0.02
+    assert np.quantile(error, 0.95) < 0.05
 
 
 def test_setting_of_the_example_is_two_way() -> None:
