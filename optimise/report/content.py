@@ -22,7 +22,7 @@ from optimise.study.space import Space, fitted_machine, owned_machine
 from optimise.units import System
 
 SYSTEMS: tuple[System, System] = ("us", "metric")
-DIGITS = 5
+DIGITS = 6
 """Significant digits of every figure on the page."""
 WORTH_WHILE = 0.1
 """Share of the cycle time that a step has to save to be named in the answer."""

@@ -33,7 +33,7 @@ from optimise.machine.transient import (
     mix_profile,
     simulate_cycle,
 )
-from optimise.machine.wood import levels_of, work_levels
+from optimise.machine.wood import WorkLevels, levels_of, work_levels
 from optimise.search.brute import evaluate_fully
 from optimise.search.exact import exact_front
 from optimise.study.load import load_study
@@ -239,6 +239,45 @@ def test_work_of_the_engine_agrees_where_the_unloader_hunts(rod: float, hose: fl
     )
     assert 0.0 < float(strokes.retract.high_stage) < 1.0
     assert simulate_cycle(found, SETTING).energy.engine == pytest.approx(float(expected), rel=0.05)
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("reload_share", [0.7, 0.8])
+def test_loaded_strokes_agree_with_pressures_of_the_unloader_apart(
+    name: str, reload_share: float
+) -> None:
+    study = load_study(STUDIES / name)
+    constants = dataclasses.replace(study.setting.constants, reload_share=reload_share)
+    where = dataclasses.replace(study.setting, constants=constants)
+    assert abs(run(name, owned_machine(study), where).loaded_error) < LOADED
+
+
+@pytest.mark.parametrize(("reload_share", "stage"), [(0.8, LOW), (0.99, HIGH)])
+def test_wood_finds_the_unloader_as_the_harder_wood_before_left_it(
+    reload_share: float, stage: float
+) -> None:
+    """Behind wood that unloads it the small section stays alone, if that needs the reload pressure,
+    for wood that both sections could have pushed."""
+    where = setting(constants__reload_share=reload_share)
+    strokes = Evaluation(MACHINE, where).rated
+    shift = float(strokes.plant.shift_pressure)
+    easy = 0.84 * shift * float(strokes.ram.cap_area) - float(strokes.ram.drag)
+    levels = WorkLevels(0.6, (easy, 2.0 * easy))
+    fast = Evaluation(MACHINE, where, levels)
+    assert [float(point.mode) for _, point in fast.rated.pushing] == [stage, LOW]
+    log = mix_profile(levels, where.frame.stroke)
+    trace = simulate_cycle(MACHINE, where, log_force=log)
+    assert trace.extend_time == pytest.approx(float(fast.rated.loaded_extend_time), rel=LOADED)
+
+
+def test_cold_oil_may_hold_a_hunting_pump_on_its_small_section() -> None:
+    found, cold = on_a_small_return_hose(3.5, 0.25), 280.15
+    fast = Evaluation(found, SETTING)
+    assert 0.0 < float(fast.retract_high_stage) < 1.0
+    strokes = fast.strokes_at(cold)
+    assert float(strokes.retract.high_stage) == 0.0
+    trace = simulate_cycle(found, SETTING, temperature=cold)
+    assert trace.retract_time == pytest.approx(float(strokes.retract_time), rel=IDLE)
 
 
 def test_oil_at_another_temperature() -> None:
