@@ -17,6 +17,8 @@ Column: TypeAlias = float | Array
 MOST_STEPS = 80
 
 _Tree = TypeVar("_Tree")
+THINNED = 0.6
+"""Share of lanes still open under which the closed ones are left out of further steps."""
 
 
 def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
@@ -103,7 +105,7 @@ def solve_falling(
         Roots and a mask of the lanes that closed, both of shape (n,). A lane that met a NaN or ran
         out of steps is False there and NaN in the roots.
     """
-    root = start.copy()
+    root = np.full(start.shape, np.nan)
     closed = np.zeros(root.shape, dtype=np.bool_)
     if root.size == 0:
         return root, closed
@@ -112,6 +114,7 @@ def solve_falling(
     allowed = tolerance
     before = np.full_like(now, np.nan)
     value_before = np.full_like(now, np.nan)
+    open_lanes: NDArray[np.bool_] = np.ones(root.shape, dtype=np.bool_)
     for _ in range(MOST_STEPS):
         value = residual(now, lanes)
         falls_here = value > 0.0
@@ -124,20 +127,23 @@ def solve_falling(
         at_end = ~inside & ((high - low) <= allowed)
         step = np.where(inside, step, 0.5 * (low + high))
         done = (np.abs(step - now) <= allowed) | (value == 0.0) | at_end
-        answer = np.where(value == 0.0, now, step)
         failed = np.isnan(value)
-        ended = done | failed
+        ended = open_lanes & (done | failed)
+        before, value_before = now, value
         if ended.any():
             where = np.flatnonzero(ended) if lanes is None else lanes[ended]
-            root[where] = np.where(failed[ended], np.nan, answer[ended])
+            answer = np.where(value == 0.0, now, step)[ended]
+            root[where] = np.where(failed[ended], np.nan, answer)
             closed[where] = ~failed[ended]
-            stay = ~ended
-            if not stay.any():
+            open_lanes = open_lanes & ~ended
+            left = np.count_nonzero(open_lanes)
+            if left == 0:
                 return root, closed
-            lanes = np.flatnonzero(stay) if lanes is None else lanes[stay]
-            low, high, allowed = low[stay], high[stay], allowed[stay]
-            before, value_before, now = now[stay], value[stay], step[stay]
-        else:
-            before, value_before, now = now, value, step
-    root[lanes if lanes is not None else slice(None)] = np.nan
+            if left < THINNED * open_lanes.size:
+                lanes = np.flatnonzero(open_lanes) if lanes is None else lanes[open_lanes]
+                low, high, allowed = low[open_lanes], high[open_lanes], allowed[open_lanes]
+                before, value_before = before[open_lanes], value_before[open_lanes]
+                step = step[open_lanes]
+                open_lanes = np.ones(left, dtype=np.bool_)
+        now = step
     return root, closed

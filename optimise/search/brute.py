@@ -16,6 +16,8 @@ from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated
 from optimise.study.space import Space
 
+SCREEN_SLACK = 1e-6
+"""A screened margin this near to zero is left to the margin itself."""
 CHUNK = 16_384
 """Machines per evaluation: enough to keep numpy busy, few enough to stay in cache."""
 
@@ -36,10 +38,17 @@ def objectives(evaluation: Evaluation) -> tuple[Array, Array, Array]:
 
 
 def keeps(evaluation: Evaluation, limits: tuple[Limit, ...]) -> NDArray[np.bool_]:
-    """Mask of the machines with no negative (and no unknown) margin."""
+    """Mask of the machines with no negative (and no unknown) margin.
+
+    A screen has the sign of the margin; the margin itself is read where the screen is close to 0.
+    """
     kept: NDArray[np.bool_] = np.asarray(True)
     for limit in limits:
-        kept = kept & (np.asarray(limit.margin(evaluation)) >= 0.0)
+        reading = np.asarray((limit.screen or limit.margin)(evaluation))
+        if limit.screen is not None and (np.abs(reading) <= SCREEN_SLACK).any():
+            margin = np.asarray(limit.margin(evaluation))
+            reading = np.where(np.abs(reading) <= SCREEN_SLACK, margin, reading)
+        kept = kept & (reading >= 0.0)
     return kept
 
 

@@ -39,15 +39,13 @@ from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directi
 from optimise.machine.setting import Setting
 from optimise.machine.wood import levels_of
 from optimise.search.archive import Archive, not_dominated
-from optimise.search.brute import CHUNK, Designs, evaluate_fully
+from optimise.search.brute import CHUNK, SCREEN_SLACK, Designs, evaluate_fully
 from optimise.study.space import Space
 
 Rows = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
-SCREEN_SLACK = 1e-6
-"""A screened margin this little under zero is left to the full evaluation."""
 MATRIX = 2_000_000
 """Most cells of a table of branches against parts at a time."""
 UNKNOWN = -1
