@@ -293,3 +293,25 @@ def test_a_closed_pipe_ends_quietly() -> None:
     assert done.returncode == 0
     assert "Traceback" not in done.stderr
     assert "Error" not in done.stderr
+
+
+@pytest.mark.parametrize("study", STUDIES)
+def test_steps_answer_in_words_and_for_programs(study: str, tmp_path: Path) -> None:
+    done = ramfront("steps", f"studies/{study}", "--out", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    for words in ("good alone", "Plan: ", "spent so far", "never feel for a leak"):
+        assert words in done.stdout
+    assert {path.name for path in tmp_path.iterdir()} == {"steps.csv"}
+    found = answer("steps", f"studies/{study}")
+    assert found["proven"] is True
+    assert len(found["advice"]) >= 2
+    assert found["advice"][0] in " ".join(done.stdout.split())
+
+
+def test_steps_refuse_two_goals_and_unknown_parts() -> None:
+    two = ramfront("steps", "studies/alder-yard", "--budget", "100", "--target", "9 s")
+    assert (two.returncode, two.stdout) == (2, "")
+    assert "give one of them" in two.stderr
+    unknown = ramfront("steps", "studies/alder-yard", "--to", "rod=3 inch rod")
+    assert (unknown.returncode, unknown.stdout) == (2, "")
+    assert "no part" in unknown.stderr
