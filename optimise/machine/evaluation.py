@@ -7,8 +7,10 @@ depends on few parts then has few values.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -49,6 +51,14 @@ LEAST_STEP = 1e-12
 """Relative fall of a least mean under which it has been found."""
 
 
+@dataclass(frozen=True)
+class Decided:
+    """What is decided at the rating temperature and holds at every other one."""
+
+    stages: Stages
+    reversal_time: Column
+
+
 class Evaluation:
     """Results and intermediates of a machine in a setting; columns in SI.
 
@@ -61,10 +71,16 @@ class Evaluation:
         against those of the machine; the surroundings may not.
     levels
         The wood mix reduced to force levels; worked out from the setting when not given.
+    decided
+        What is decided at the rating temperature, where that is known already.
     """
 
     def __init__(
-        self, machine: Machine, setting: Setting, levels: WorkLevels | None = None
+        self,
+        machine: Machine,
+        setting: Setting,
+        levels: WorkLevels | None = None,
+        decided: Decided | None = None,
     ) -> None:
         machine = map_columns(machine, lambda column: np.asarray(column, dtype=np.float64)[()])
         self.machine = machine
@@ -72,6 +88,17 @@ class Evaluation:
         self.levels = levels or levels_of(setting)
         self.ram = Cylinder(machine, setting)
         self.plant = PowerPlant(machine, setting)
+        self._decided = decided
+
+    @cached_property
+    def decided(self) -> Decided:
+        """Stages and reversals at the rating temperature."""
+        return self._decided or Decided(self.rated.stages, self.reversal_time)
+
+    def _pick(self, lanes: Callable[[Any], Any]) -> Evaluation:
+        """Evaluation of some machines, with what is decided about them."""
+        whole = (self.machine, self.setting, self.levels, self.decided)
+        return Evaluation(*lanes(whole))
 
     def _strokes(self, temperature: Column, stages: Stages | None = None) -> Strokes:
         return Strokes(
@@ -90,7 +117,7 @@ class Evaluation:
 
     def strokes_at(self, temperature: Column) -> Strokes:
         """Strokes at another oil temperature [K], in the stages of the rating temperature."""
-        return self._strokes(temperature, self.rated.stages)
+        return self._strokes(temperature, self.decided.stages)
 
     # --- cycle -------------------------------------------------------------------------------
 
@@ -142,6 +169,8 @@ class Evaluation:
     @cached_property
     def reversal_time(self) -> Column:
         """Both reversals of a cycle [s]: valve shifted, oil squeezed, ram and oil started."""
+        if self._decided is not None:
+            return self._decided.reversal_time
         ram, stroke = self.ram, self.setting.frame.stroke
         far_path = self.rated.work_path + self.rated.tank_path
         out, back = self.rated.extend, self.rated.retract
@@ -520,7 +549,7 @@ class Evaluation:
         counts_wood
             Whether the mean is of shaft power; of what does not split wood otherwise.
         """
-        modes = self.rated.stages
+        modes = self.decided.stages
         regenerates = np.asarray(self.machine.valve.regen_pressure).any()
         as_rated = self.strokes_at(temperature)
         ladder = [as_rated] + [
@@ -614,16 +643,14 @@ class Evaluation:
     def steady_temperature(self) -> Column:
         """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
         air = self.setting.surroundings.air_temperature
-        whole = (self.machine, self.setting, self.levels, self.rated.stages)
-        shape = shape_of(whole)
-        flat = flattened(whole, shape)
+        shape = shape_of((self.machine, self.setting, self.levels, self.decided))
+        flat = self._pick(lambda whole: flattened(whole, shape))
         count = int(np.prod(shape, dtype=int))
 
         def residual(temperature: Array, lanes: Lanes | None) -> Array:
-            machine, setting, levels, stage = flat if lanes is None else lanes_of(flat, lanes)
-            here = Evaluation(machine, setting, levels)
+            here = flat if lanes is None else flat._pick(lambda whole: lanes_of(whole, lanes))
             conductance = here.cooling_conductance
-            enters = here.heat_of(here._strokes(temperature, stage))
+            enters = here.heat_of(here.strokes_at(temperature))
             excess = enters - conductance * (temperature - air)
             return np.asarray(excess / conductance)
 

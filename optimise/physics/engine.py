@@ -167,6 +167,8 @@ def running_speed(
     """
     slope = (no_load_speed - rated_speed) / rated_torque
     governed = (no_load_speed - slope * pressure_torque) / (1.0 + slope * viscous_torque_per_speed)
+    if np.all(governed >= rated_speed):
+        return governed
     span = rated_speed - peak_torque_speed
     curvature = (peak_torque - rated_torque) / (span * span)
     surplus = np.maximum(
