@@ -28,6 +28,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +39,7 @@ from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
 from optimise.machine.setting import Setting
 from optimise.machine.wood import levels_of
-from optimise.search.archive import Archive, not_dominated
+from optimise.search.archive import TIME_SLACK, Archive, not_dominated
 from optimise.search.brute import CHUNK, SCREEN_SLACK, Designs, evaluate_fully
 from optimise.study.space import Space
 
@@ -359,7 +360,31 @@ class _Finish:
                 open_rows = open_rows[~settled]
                 open_rows = open_rows[np.isfinite(outlays[open_rows]).any(axis=1)]
         if not found_rows:
-            return Designs(np.zeros((0, self.problem.count), dtype=np.intp), np.zeros((0, 3)))
+            return _no_designs(self.problem)
+        return Designs(np.concatenate(found_rows), np.concatenate(found_points))
+
+    def within(self, branches: _Branches, windows: Array, tally: _Tally) -> Designs:
+        """All feasible machines inside a window of such branches, dear ones too."""
+        found_rows, found_points = [], []
+        size = max(1, min(CHUNK, MATRIX // len(self.grid)))
+        for start in range(0, len(branches), size):
+            some = branches.pick(np.arange(start, min(start + size, len(branches))))
+            outlays = self._outlays(some.rows)
+            times = np.broadcast_to(some.times[:, None], outlays.shape)
+            forces = np.broadcast_to(some.forces[:, None], outlays.shape)
+            inside = ~_outside(windows, times, forces, outlays)
+            where, choice = np.nonzero(inside & self._fits(some.rows))
+            if len(where) == 0:
+                continue
+            rows = some.rows[where].copy()
+            rows[:, self.problem.finishing] = self.grid[choice]
+            points, feasible = self._evaluate(rows, tally)
+            in_each = (points[:, None, :] <= windows[None, :, :]).all(axis=2)
+            feasible &= np.any(in_each, axis=1)
+            found_rows.append(rows[feasible])
+            found_points.append(points[feasible])
+        if not found_rows:
+            return _no_designs(self.problem)
         return Designs(np.concatenate(found_rows), np.concatenate(found_points))
 
     def _evaluate(self, rows: Rows, tally: _Tally) -> tuple[Array, Mask]:
@@ -372,6 +397,15 @@ class _Finish:
             feasible.append(found[1])
         tally.evaluated += len(rows)
         return np.concatenate(points), np.concatenate(feasible)
+
+
+def _outside(windows: Array, times: Array, forces: Array, outlays: Array) -> Mask:
+    """Where bounds, all of one shape, lie in none of the windows."""
+    outside: Mask = np.ones(np.shape(times), dtype=np.bool_)
+    for time_most, force_most, outlay_most in windows:
+        inside = (times * (1.0 - TIME_SLACK) <= time_most) & (forces <= force_most)
+        outside &= ~(inside & (outlays <= outlay_most))
+    return outside
 
 
 def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]) -> _Branches:
@@ -409,41 +443,77 @@ def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[
     return branches
 
 
-def exact_front(space: Space, setting: Setting, progress: Progress | None = None) -> ExactFront:
-    """Front of cycle time, force and outlay over a space: all members, ties kept.
+def _descend(
+    problem: _Problem,
+    cores: _Branches,
+    tables: _Tables,
+    order: Sequence[int],
+    dropped: Callable[[Array, Array, Array], Mask],
+    settle: Callable[[_Branches], None],
+    tally: _Tally,
+    tell: Progress,
+) -> None:
+    """Grow branches depth first; ``settle`` gets those with all but the finishing chosen.
 
-    Parameters
-    ----------
-    space
-        Price lists of all categories.
-    setting
-        Everything that is not a part; its hard limits hold.
-    progress
-        Called with words and a share now and then.
+    ``dropped`` tells from bounds on time, negative force and outlay which branches may go.
     """
-    tell = progress or (lambda _words, _share: None)
-    tally = _Tally()
-    with np.errstate(all="ignore"):
-        designs = _search(_Problem(space, setting), tally, tell)
-    return ExactFront(designs, tally.evaluated, tally.branches, time.perf_counter() - tally.started)
-
-
-def _search(problem: _Problem, tally: _Tally, tell: Progress) -> Designs:
-    tell("cores that keep their limits", 0.0)
-    core_rows = _cores(problem)
     chosen = set(problem.core)
-    nothing = Designs(np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, 3)))
+    waiting: list[tuple[int, _Branches]] = [(0, cores)]
+    while waiting:
+        depth, branches = waiting.pop()
+        costs = problem.floor(branches.rows, tables.cheapest[branches.core])
+        branches = branches.pick(
+            np.isfinite(costs) & ~dropped(branches.times, branches.forces, costs)
+        )
+        tally.branches += len(branches)
+        if len(branches) == 0:
+            continue
+        if depth == len(order):
+            settle(branches)
+            continue
+        place = order[depth]
+        grown, alone = _grow(problem, branches, tables, place)
+        times = np.maximum(grown.times, alone)
+        costs = problem.floor(grown.rows, tables.cheapest[grown.core])
+        grown = _Branches(grown.rows, grown.core, times, grown.forces).pick(
+            np.isfinite(costs) & ~dropped(times, grown.forces, costs)
+        )
+        if depth > 0 and len(grown):
+            known = chosen | set(order[: depth + 1])
+            limits = problem.decided(known, {place}, solved=False)
+            times, forces, fine = _bound(problem, grown.rows, limits, tally)
+            grown = _Branches(grown.rows, grown.core, times, forces).pick(fine)
+        for start in range(0, len(grown), CHUNK):
+            waiting.append(
+                (depth + 1, grown.pick(np.arange(start, min(start + CHUNK, len(grown)))))
+            )
+        tell("branches", 1.0 - len(waiting) / (len(waiting) + 10.0))
+
+
+def _begin(problem: _Problem, tally: _Tally) -> tuple[_Branches, _Tables, list[int]] | None:
+    """Cores that may keep their limits, what may go with each, and the order to branch in."""
+    core_rows = _cores(problem)
     if len(core_rows) == 0:
-        return nothing
+        return None
     times, forces, fine = _bound(
-        problem, core_rows, problem.decided(chosen, set(), solved=True), tally
+        problem, core_rows, problem.decided(set(problem.core), set(), solved=True), tally
     )
     cores = _Branches(core_rows, np.arange(len(core_rows)), times, forces).pick(fine)
     cores = _Branches(cores.rows, np.arange(len(cores)), cores.times, cores.forces)
     if len(cores) == 0:
-        return nothing
+        return None
     tables = _tables(problem, cores, tally)
-    order = _order(problem, cores, tables)
+    return cores, tables, _order(problem, cores, tables)
+
+
+def _no_designs(problem: _Problem) -> Designs:
+    return Designs(np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, 3)))
+
+
+def _search(
+    problem: _Problem, begun: tuple[_Branches, _Tables, list[int]], tally: _Tally, tell: Progress
+) -> Designs:
+    cores, tables, order = begun
     finish = _Finish(problem)
     found: list[Designs] = []
     archive = Archive()
@@ -457,41 +527,87 @@ def _search(problem: _Problem, tally: _Tally, tell: Progress) -> Designs:
     tell("likely members of the front", 0.05)
     settle(_seed(problem, cores, tables, order))
 
-    waiting: list[tuple[int, _Branches]] = [(0, cores)]
-    while waiting:
-        depth, branches = waiting.pop()
-        costs = problem.floor(branches.rows, tables.cheapest[branches.core])
-        branches = branches.pick(
-            np.isfinite(costs) & ~archive.beats(branches.times, branches.forces, costs)
-        )
-        tally.branches += len(branches)
-        if len(branches) == 0:
-            continue
-        if depth == len(order):
-            settle(branches)
-            continue
-        place = order[depth]
-        grown, alone = _grow(problem, branches, tables, place)
-        times = np.maximum(grown.times, alone)
-        costs = problem.floor(grown.rows, tables.cheapest[grown.core])
-        grown = _Branches(grown.rows, grown.core, times, grown.forces).pick(
-            np.isfinite(costs) & ~archive.beats(times, grown.forces, costs)
-        )
-        if depth > 0 and len(grown):
-            known = chosen | set(order[: depth + 1])
-            limits = problem.decided(known, {place}, solved=False)
-            times, forces, fine = _bound(problem, grown.rows, limits, tally)
-            grown = _Branches(grown.rows, grown.core, times, forces).pick(fine)
-        for start in range(0, len(grown), CHUNK):
-            waiting.append(
-                (depth + 1, grown.pick(np.arange(start, min(start + CHUNK, len(grown)))))
-            )
-        tell("branches", 1.0 - len(waiting) / (len(waiting) + 10.0))
+    _descend(problem, cores, tables, order, archive.beats, settle, tally, tell)
     if not found:
-        return nothing
+        return _no_designs(problem)
     rows = np.concatenate([designs.indices for designs in found])
     points = np.concatenate([designs.points for designs in found])
     rows, first = np.unique(rows, axis=0, return_index=True)
     points = points[first]
     front = not_dominated(points)
     return Designs(rows[front], points[front])
+
+
+class _TooManyError(Exception):
+    """More machines inside the windows than asked for."""
+
+
+def _silent(_words: str, _share: float) -> None:
+    """Progress that nobody hears of."""
+
+
+class ExactSearch:
+    """Searches of one space in one setting; what they learn about it is learnt once.
+
+    Parameters
+    ----------
+    space
+        Price lists of all categories.
+    setting
+        Everything that is not a part; its hard limits hold.
+    progress
+        Called with words and a share now and then.
+    """
+
+    def __init__(self, space: Space, setting: Setting, progress: Progress | None = None) -> None:
+        self._tell = progress or _silent
+        self._tally = _Tally()
+        self._tell("cores that keep their limits", 0.0)
+        with np.errstate(all="ignore"):
+            self._problem = _Problem(space, setting)
+            self._begun = _begin(self._problem, self._tally)
+
+    def front(self) -> ExactFront:
+        """Front of cycle time, force and outlay: all members, ties kept."""
+        tally = self._tally
+        designs = _no_designs(self._problem)
+        with np.errstate(all="ignore"):
+            if self._begun is not None:
+                designs = _search(self._problem, self._begun, tally, self._tell)
+        seconds = time.perf_counter() - tally.started
+        return ExactFront(designs, tally.evaluated, tally.branches, seconds)
+
+    def within(self, windows: Array, most: int) -> Designs | None:
+        """All feasible machines inside at least one window, rows in order.
+
+        Parameters
+        ----------
+        windows
+            Highest cycle time [s], negative force [N] and outlay of each, shape (n, 3).
+        most
+            Machines after which the search gives up and there is no answer.
+        """
+        found: list[Designs] = [_no_designs(self._problem)]
+
+        def settle(branches: _Branches) -> None:
+            found.append(finish.within(branches, windows, self._tally))
+            if sum(len(designs.indices) for designs in found) > most:
+                raise _TooManyError
+
+        with np.errstate(all="ignore"):
+            if self._begun is not None:
+                finish = _Finish(self._problem)
+                dropped = partial(_outside, windows)
+                try:
+                    _descend(self._problem, *self._begun, dropped, settle, self._tally, self._tell)
+                except _TooManyError:
+                    return None
+        rows = np.concatenate([designs.indices for designs in found])
+        points = np.concatenate([designs.points for designs in found])
+        order = np.lexsort(rows.T[::-1])
+        return Designs(rows[order], points[order])
+
+
+def exact_front(space: Space, setting: Setting, progress: Progress | None = None) -> ExactFront:
+    """Front of cycle time, force and outlay over a space; arguments as of :class:`ExactSearch`."""
+    return ExactSearch(space, setting, progress).front()
