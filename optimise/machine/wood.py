@@ -88,6 +88,21 @@ def levels_of(setting: Setting) -> WorkLevels:
     return work_levels(setting.met_wood)
 
 
+def force_to_split(log: Log, unsplit: float) -> float:
+    """Force [N] that splits all pieces of a class but a share above 0: :func:`unsplit_share` back.
+
+    Parameters
+    ----------
+    log
+        Class of logs, peak forces normal.
+    unsplit
+        Share of its pieces that may stop the ram.
+    """
+    from scipy.special import ndtri  # noqa: PLC0415
+
+    return float(log.peak_force * (1.0 - log.spread * ndtri(unsplit)))
+
+
 def unsplit_share(wood: tuple[Log, ...], force: Column) -> Column:
     """Share of the pieces whose peak force is over ``force`` [N], normal in each class."""
     from scipy.special import ndtr  # noqa: PLC0415

@@ -18,7 +18,7 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.setting import Frame, LimitChange, Log, Oil, Setting
 from optimise.physics.oil import viscosity_100_from_index
 from optimise.study.checks import ORDERS, contradictions, order_faults, rod_faults
-from optimise.study.model import Measurement, Money, PriceList, Study
+from optimise.study.model import Buyers, Lineup, Measurement, Money, PriceList, Study
 from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
 from optimise.study.schema import (
@@ -41,6 +41,8 @@ from optimise.units import System, show
 STUDY_FILE = "study.toml"
 LARGEST_STUDY = 1_000_000
 """Largest study.toml in bytes."""
+MOST_BUYERS = 8
+"""Most groups of buyers: a line of models is found over all their subsets."""
 _SQUARE_MM = 1e-6
 
 
@@ -138,6 +140,8 @@ def _cross_findings(
     findings += _user_limit_findings(document.get("user_limits"), system)
     findings += _owned_findings(_table_at(document, "owned"), raws, system)
     findings += _space_findings(_table_at(document, "space"), raws)
+    findings += _buyers_findings(document.get("buyers"), document.get("wood"))
+    findings += _leave_out_findings(_table_at(document, "lineup"), raws)
     return findings
 
 
@@ -284,6 +288,44 @@ def _space_findings(space: Mapping[str, Any], raws: Mapping[str, RawList]) -> It
                 yield Finding((*loc, index), quoted(name), f"a name of {category}.csv", hint)
 
 
+def _buyers_findings(buyers: object, wood: object) -> Iterator[Finding]:
+    groups = buyers if isinstance(buyers, list) else []
+    if len(groups) > MOST_BUYERS:
+        wanted = f"at most {MOST_BUYERS} groups of buyers"
+        yield Finding(("buyers", MOST_BUYERS), f"{len(groups)} groups", wanted)
+    logs = wood if isinstance(wood, list) else []
+    woods = [log["name"] for log in logs if isinstance(log, Mapping) and "name" in log]
+    known = [name for name in woods if isinstance(name, str)]
+    taken: set[str] = set()
+    for index, group in enumerate(groups):
+        if not isinstance(group, Mapping):
+            continue
+        name, split = group.get("name"), group.get("wood")
+        if isinstance(name, str) and name in taken:
+            yield Finding(("buyers", index, "name"), f"{quoted(name)} again", "a name of its own")
+        elif isinstance(name, str):
+            taken.add(name)
+        if isinstance(split, str) and split and split not in known:
+            wanted = "the name of a class of [[wood]]"
+            yield Finding(("buyers", index, "wood"), quoted(split), wanted, meant(split, known))
+
+
+def _leave_out_findings(
+    lineup: Mapping[str, Any], raws: Mapping[str, RawList]
+) -> Iterator[Finding]:
+    for category, names in _table_at(lineup, "leave_out").items():
+        if category not in raws or not isinstance(names, list) or not raws[category].readable:
+            continue
+        loc: Loc = ("lineup", "leave_out", category)
+        known = raws[category].names
+        for index, name in enumerate(names):
+            if isinstance(name, str) and name not in known:
+                hint = meant(name, known)
+                yield Finding((*loc, index), quoted(name), f"a name of {category}.csv", hint)
+        if set(known) <= {name for name in names if isinstance(name, str)}:
+            yield Finding(loc, f"every part of {category}.csv", "at least one part left in")
+
+
 def _machine_faults(
     document: Mapping[str, Any],
     raws: Mapping[str, RawList],
@@ -372,6 +414,8 @@ def _study(
     }
     allowed = _allowed(values["space"], lists, owned)
     measurements = tuple(_as(Measurement, entry) for entry in values["measurements"])
+    buyers = tuple(_as(Buyers, entry) for entry in values["buyers"])
+    lineup = _lineup(values["lineup"])
     depends = {
         "setting": _plain(setting),
         "lists": {category: _plain(prices) for category, prices in lists.items()},
@@ -381,6 +425,8 @@ def _study(
         "allowed": allowed,
         "measurements": _plain(measurements),
         "money": _plain(money),
+        "buyers": _plain(buyers),
+        "lineup": _plain(lineup),
         "currency": values["currency"],
         "price_date": values["price_date"],
     }
@@ -399,6 +445,8 @@ def _study(
         allowed=allowed,
         measurements=measurements,
         money=money,
+        buyers=buyers,
+        lineup=lineup,
         notes=values["notes"],
         fingerprint=fingerprint(
             (name, json.dumps(value, sort_keys=True).encode()) for name, value in depends.items()
@@ -408,6 +456,14 @@ def _study(
 
 def _as(owner: type[Any], value: Any) -> Any:
     return value if isinstance(value, owner) else build(owner, value)
+
+
+def _lineup(table: Any) -> Lineup:
+    if table is None:
+        return Lineup()
+    stated = dict(table.leave_out) if table.leave_out is not None else {}
+    left_out = {category: tuple(names) for category, names in stated.items() if names}
+    return Lineup(stock=table.stock, model_cost=table.model_cost, leave_out=left_out)
 
 
 def _setting(values: Mapping[str, Any], raw_oil: Mapping[str, Any], system: System) -> Setting:

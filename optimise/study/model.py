@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from optimise.machine.parts import Part
@@ -100,6 +100,67 @@ class Money:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Buyers:
+    """A group of buyers alike: what the machine that they buy must do, and for how much.
+
+    Attributes
+    ----------
+    name
+        Words for a person.
+    wood
+        Class of the wood mix that they split, "" when ``least_force`` says it all.
+    """
+
+    name: str
+    number: float = quantity("count", "number", "machines that they buy while the stock lasts")
+    longest_cycle: float = quantity(
+        "time", "longest cycle", "out and back without a log, both reversals included"
+    )
+    highest_price: float = quantity("money", "highest price", "what they pay at most")
+    least_force: float = quantity(
+        "force", "least force", "at the relief pressure", lowest=0.0, default=0.0
+    )
+    wood: str = ""
+    unsplit_share: float = quantity(
+        "share",
+        "unsplit pieces",
+        "share of the pieces of that wood that may stop the ram",
+        lowest=1e-6,
+        highest=0.5,
+        default=0.1,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lineup:
+    """What a line of models costs besides the parts of the machines sold.
+
+    Attributes
+    ----------
+    leave_out
+        Names by category that no new machine is built with, such as a part that only the machine
+        owned can be turned into.
+    """
+
+    stock: float = quantity(
+        "count",
+        "stock",
+        "pieces of each different part that lie in stock, however many models use it; common "
+        "practice, no source",
+        lowest=0.0,
+        default=1.0,
+    )
+    model_cost: float = quantity(
+        "money",
+        "cost of a model",
+        "what one more model costs by itself: drawings, jigs, manual, approval",
+        lowest=0.0,
+        default=0.0,
+    )
+    leave_out: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
 class PriceList:
     """Parts of one category.
 
@@ -149,6 +210,8 @@ class Study:
         Readings taken on the machine owned.
     money
         Rates and margin.
+    buyers
+        Groups of buyers of new machines, with what a line of models costs in ``lineup``.
     fingerprint
         SHA-256 over all that answers depend on; words and unit system do not count.
     corrected
@@ -169,6 +232,8 @@ class Study:
     allowed: dict[str, tuple[str, ...]]
     measurements: tuple[Measurement, ...]
     money: Money
+    buyers: tuple[Buyers, ...]
+    lineup: Lineup
     notes: str
     fingerprint: str
     corrected: bool = False

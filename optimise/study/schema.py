@@ -38,7 +38,7 @@ from optimise.machine.quantities import POSITIVE, Quantity
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
-from optimise.study.model import MEASURED, Measurement, Money
+from optimise.study.model import MEASURED, Buyers, Lineup, Measurement, Money
 from optimise.study.places import Loc
 from optimise.units import KINDS, System, UnitFault, expected, parse, show
 
@@ -448,12 +448,29 @@ def _limits_model() -> _AnyModel:
     return _model("Limits", "Moved bounds and kinds of limits.", entries)
 
 
+def _names_model(name: str, doc: str) -> _AnyModel:
+    """Model of a table of part names by category."""
+    names = _list_type(_text_type("the name of a part"), 1)
+    entries: dict[str, Any] = dict.fromkeys(CATEGORIES, (names, None))
+    return _model(name, doc, entries)
+
+
+@functools.cache
+def _lineup_model() -> _AnyModel:
+    entries: dict[str, Any] = {
+        field.name: (_quantity_type(field.metadata["quantity"], field.default), field.default)
+        for field in dataclasses.fields(Lineup)
+        if "quantity" in field.metadata
+    }
+    doc = "Names that no new machine is built with, by category."
+    entries["leave_out"] = (_names_model("LeaveOut", doc), None)
+    return _model("Lineup", _doc(Lineup), entries)
+
+
 @functools.cache
 def _space_model() -> _AnyModel:
     category = _choice_type("a part category", tuple(CATEGORIES))
-    names = _list_type(_text_type("the name of a part"), 1)
-    entries: dict[str, Any] = dict.fromkeys(CATEGORIES, (names, None))
-    only = _model("Only", "Names that a search may use, by category.", entries)
+    only = _names_model("Only", "Names that a search may use, by category.")
     fields: dict[str, Any] = {
         "keep": (
             _list_type(category),
@@ -498,6 +515,8 @@ def document_model() -> _AnyModel:
                 _default_of(field),
             )
     entries["money"] = (table_model(Money), Field(default_factory=Money))
+    entries["buyers"] = (_list_type(table_model(Buyers)), Field(default_factory=list))
+    entries["lineup"] = (_lineup_model(), None)
     entries["measurements"] = (_list_of(_measurement_models(), "kind"), Field(default_factory=list))
     entries["space"] = (_space_model(), None)
     return _model("Study", "A study of one hydraulic wood splitter.", entries)
