@@ -383,6 +383,48 @@ def steps(
 
 
 @app.command()
+def lineup(
+    study: StudyPath,
+    models: Annotated[
+        int | None,
+        typer.Option(
+            "--models",
+            min=1,
+            max=8,
+            help="Models to build; as many as pay where not given.",
+            show_default=False,
+        ),
+    ] = None,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    out: OutOption = None,
+) -> None:
+    """The models to build for the study's groups of buyers, and upgrade kits for the machine owned.
+
+    With --out it writes lineup.csv with the models of all lines.
+
+    Example: ramfront lineup studies/alder-yard --models 2
+    """
+    from optimise.report.lineup_words import (  # noqa: PLC0415
+        lineup_answer,
+        lineup_csv,
+        lineup_report,
+        print_lineup,
+    )
+
+    loaded = _load(study, sets, units)
+    with _progress("lineup") as progress:
+        found = lineup_report(loaded, models, progress)
+    if as_json:
+        _print_json(lineup_answer(found))
+    else:
+        print_lineup(_console(), found)
+    if out is not None:
+        _write(_output_folder(loaded, out) / "lineup.csv", lineup_csv(found))
+
+
+@app.command()
 def report(
     study: StudyPath,
     sets: Sets = None,

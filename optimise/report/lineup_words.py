@@ -1,0 +1,446 @@
+"""The line of models and the upgrade kits, for people, for programs and for spreadsheets."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from optimise.machine.sheet import Sheet, sheet_of
+from optimise.report.answers import plain, provenance
+from optimise.report.tables import inert
+from optimise.report.text import CAUTIONS, percent
+from optimise.search.exact import Progress
+from optimise.search.kits import Kit, Kits, upgrade_kits
+from optimise.search.lineup import (
+    LISTED,
+    Line,
+    LineupAnswer,
+    Model,
+    betters,
+    new_setting,
+    study_lineup,
+)
+from optimise.study.model import Study
+from optimise.units import convert, show, unit_of
+
+HOUR = 3600.0
+COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+BEST_VALUE = "most seconds for the money, no weaker"
+
+
+@dataclass(frozen=True)
+class LineupReport:
+    """All that is said of the lines of a study, with the sheet of each different model."""
+
+    study: Study
+    answer: LineupAnswer
+    kits: Kits
+    rows: tuple[tuple[int, ...], ...]
+    sheet: Sheet | None
+
+    def margin(self, model: Model) -> tuple[float, str]:
+        """Least margin of a model's hard limits, and the limit that has it."""
+        if self.sheet is None:
+            raise ValueError("a line without models has no margins")
+        lane = self.rows.index(model.row)
+        return float(self.sheet.least_margin[lane]), str(self.sheet.binding[lane])
+
+
+def lineup_report(
+    study: Study, models: int | None = None, progress: Progress | None = None
+) -> LineupReport:
+    """Find lines and kits; ``models`` asks for one line."""
+    answer = study_lineup(study, models, progress)
+    kits = upgrade_kits(study, answer.needs, answer.terms, progress)
+    rows = tuple(dict.fromkeys(model.row for line in answer.lines for model in line.models))
+    sheet = None
+    if rows:
+        machines = answer.space.machine(np.asarray(rows, dtype=np.intp))
+        sheet = sheet_of(machines, new_setting(study))
+    return LineupReport(study, answer, kits, rows, sheet)
+
+
+# --- what to do ---------------------------------------------------------------------------------
+
+
+def _and(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _count(number: int, thing: str) -> str:
+    word = COUNTS[number] if number < len(COUNTS) else str(number)
+    return f"{word} {thing}{'' if number == 1 else 's'}"
+
+
+def _money(study: Study, amount: float) -> str:
+    return f"{amount:,.0f} {study.currency}"
+
+
+def _names(answer: LineupAnswer, groups: Sequence[int]) -> str:
+    return _and([answer.needs[group].name for group in groups])
+
+
+def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
+    """Why a group is not served, as a part of a sentence."""
+    need, cost = answer.needs[group], answer.cheapest[group]
+    if math.isinf(cost):
+        return "no machine of these lists is quick and strong enough for them"
+    if cost > answer.terms.highest_cost(need.price):
+        price = answer.terms.price(cost)
+        over = price - need.price
+        return (
+            f"the cheapest machine that does for them sells at {_money(study, price)}, "
+            f"{_money(study, math.ceil(over))} over what they pay"
+        )
+    if group in answer.lines[-1].served():
+        return "another model would serve them"
+    return "what they pay over the parts does not bring in the stock and cost of another model"
+
+
+def advice(study: Study, answer: LineupAnswer) -> tuple[str, ...]:
+    """One or two sentences that the shop can act on."""
+    line = answer.line
+    left = [group for group in range(len(answer.needs)) if group not in line.served()]
+    if not line.models:
+        return (_build_none(study, answer),)
+    served = [
+        f"{_letter(nth)} for {_names(answer, model.serves)} at {_money(study, model.price)}"
+        for nth, model in enumerate(line.models)
+    ]
+    build = f"Build {_count(len(line.models), 'model')}: {_and(served)}"
+    if len(line.models) > 1:
+        build += f", with {_count(len(line.shared), 'part')} in common"
+    for group in left:
+        build += f"; leave out {answer.needs[group].name}, because "
+        build += why_left_out(study, answer, group)
+    return f"{build}.", _next_model(study, answer)
+
+
+def _build_none(study: Study, answer: LineupAnswer) -> str:
+    over = [
+        answer.terms.price(cost) - need.price
+        for need, cost in zip(answer.needs, answer.cheapest, strict=True)
+    ]
+    nearest = int(np.argmin(over))
+    reason = why_left_out(study, answer, nearest)
+    return (
+        f"Build no model for these buyers: nearest are {answer.needs[nearest].name}, and {reason}."
+    )
+
+
+def _next_model(study: Study, answer: LineupAnswer) -> str:
+    line, chosen = answer.line, answer.chosen
+    spare = line.most - len(line.models)
+    further = next(
+        (more for more in range(1, len(answer.lines) - chosen) if answer.gain(chosen, more) > 0.0),
+        0,
+    )
+    if further:
+        gain = _money(study, answer.gain(chosen, further))
+        words = f"{_count(further, 'more model').capitalize()} would bring {gain} more"
+    elif spare:
+        words = f"{_count(spare, 'more model').capitalize()} would bring nothing"
+    else:
+        words = f"One more model would bring nothing: stop at {_count(line.most, 'model')}"
+    keeps = [one.contribution for one in answer.lines[:LISTED]]
+    best = int(np.argmax(keeps))
+    if betters(keeps[best], line.contribution):
+        fewer = _count(len(answer.lines[best].models), "model")
+        words += (
+            f"; at these prices, cost and margin alone, the shop itself keeps most with {fewer} "
+            f"({_money(study, keeps[best])} against {_money(study, line.contribution)}), so ask "
+            "for more where buyers pay more"
+        )
+    return f"{words}."
+
+
+def _letter(nth: int) -> str:
+    return chr(ord("A") + nth)
+
+
+# --- for programs -------------------------------------------------------------------------------
+
+
+def lineup_answer(found: LineupReport) -> dict[str, Any]:
+    """Answer of ``lineup``."""
+    study, answer, kits = found.study, found.answer, found.kits
+    return {
+        **provenance(study),
+        "proven": answer.proven,
+        "worth_gap": plain(answer.gap),
+        "designs_in_space": answer.space.size,
+        "candidates": answer.candidates,
+        "seconds": answer.seconds,
+        "margin": answer.terms.margin,
+        "stock": answer.terms.stock,
+        "model_cost": answer.terms.model_cost,
+        "buyers": [
+            {
+                "name": need.name,
+                "number": need.number,
+                "least_force_N": need.force,
+                "longest_cycle_s": need.cycle_time,
+                "highest_price": need.price,
+                "cheapest_cost": plain(cost),
+                "cheapest_price": plain(answer.terms.price(cost)),
+            }
+            for need, cost in zip(answer.needs, answer.cheapest, strict=True)
+        ],
+        "models": answer.line.most,
+        "line": _line_entry(found, answer.chosen),
+        "lines": [_line_entry(found, nth) for nth in range(max(LISTED, answer.chosen + 1))],
+        "kits": {
+            "owned": {"cycle_s": kits.cycle_time, "force_N": kits.force},
+            "buyers": [
+                {"name": need.name, "kit": _kit_entry(kit)}
+                for need, kit in zip(answer.needs, kits.for_groups, strict=True)
+            ],
+            "best_value": _kit_entry(kits.best_value),
+        },
+        "advice": list(advice(study, answer)),
+    }
+
+
+def _line_entry(found: LineupReport, nth: int) -> dict[str, Any]:
+    answer = found.answer
+    line = answer.lines[nth]
+    return {
+        "most_models": line.most,
+        "worth": line.worth,
+        "one_more_brings": answer.gain(nth),
+        "contribution": line.contribution,
+        "stock_cost": line.stock_cost,
+        "shared_saving": line.shared_saving,
+        "shared": [
+            {"category": category, "part": name} for category, name in _shared(answer, line)
+        ],
+        "left_out": [
+            need.name for group, need in enumerate(answer.needs) if group not in line.served()
+        ],
+        "designs": [_model_entry(found, model) for model in line.models],
+    }
+
+
+def _shared(answer: LineupAnswer, line: Line) -> list[tuple[str, str]]:
+    lists = answer.space.lists
+    return [(lists[place].category, lists[place].names[part]) for place, part in line.shared]
+
+
+def _model_entry(found: LineupReport, model: Model) -> dict[str, Any]:
+    margin, binding = found.margin(model)
+    return {
+        "serves": [found.answer.needs[group].name for group in model.serves],
+        "parts": found.answer.space.names(model.row),
+        "cost": model.cost,
+        "price": model.price,
+        "cycle_s": model.cycle_time,
+        "force_N": model.force,
+        "limits_min_margin": plain(margin),
+        "binding": binding,
+    }
+
+
+def _kit_entry(kit: Kit | None) -> dict[str, Any] | None:
+    if kit is None:
+        return None
+    return {
+        "parts": kit.parts,
+        "fitting_s": kit.fitting_time,
+        "outlay": kit.outlay,
+        "price": kit.price,
+        "cycle_s": kit.cycle_time,
+        "gained_s": kit.seconds_gained,
+        "force_N": kit.force,
+        "price_per_s": None if kit.per_second is None else plain(kit.per_second),
+    }
+
+
+def lineup_csv(found: LineupReport) -> str:
+    """Models of all lines, a row each, in the study's units."""
+    answer, system = found.answer, found.study.system
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    time_unit, force_unit = (unit_of(kind, system) for kind in ("time", "force"))
+    head = ["Models at most", "Worth of the line", "Shop's share", "Model", "Serves", "Buyers"]
+    head += ["Cost", "Price", f"Cycle [{time_unit}]", f"Force [{force_unit}]", "Least margin"]
+    writer.writerow([*head, "Tightest limit", *answer.space.categories])
+    for line in answer.lines[: max(LISTED, answer.chosen + 1)]:
+        for nth, model in enumerate(line.models):
+            margin, binding = found.margin(model)
+            buyers = sum(answer.needs[group].number for group in model.serves)
+            money = [f"{amount:.2f}" for amount in (line.worth, line.contribution)]
+            physical = [
+                f"{float(convert(value, kind, system)):.6g}"
+                for value, kind in ((model.cycle_time, "time"), (model.force, "force"))
+            ]
+            writer.writerow(
+                [
+                    line.most,
+                    *money,
+                    _letter(nth),
+                    inert("; ".join(answer.needs[group].name for group in model.serves)),
+                    f"{buyers:g}",
+                    f"{model.cost:.2f}",
+                    f"{model.price:.2f}",
+                    *physical,
+                    f"{margin:.4f}",
+                    binding,
+                    *(inert(name) for name in answer.space.names(model.row).values()),
+                ]
+            )
+    return out.getvalue()
+
+
+# --- for people ---------------------------------------------------------------------------------
+
+
+def print_lineup(console: Console, found: LineupReport) -> None:
+    """Lines by size, the models of the one chosen, the kits, and what to do."""
+    study, answer = found.study, found.answer
+    console.print(Text(study.title or study.name, style="bold"))
+    console.print(
+        f"{answer.space.size:,} new machines can be built from these lists; "
+        f"{answer.candidates:,} of them may be in a best line. Found in {answer.seconds:.1f} s."
+    )
+    console.print(
+        "Proven: no other line is worth more."
+        if answer.proven
+        else "Not proven: too many machines come near the cheapest, and only the nearest were "
+        f"tried. Another line could be worth {_money(study, answer.gap)} more at most."
+    )
+    console.print(
+        "A line is worth what its buyers pay at most, less the parts of the machines sold "
+        f"to them, less {_money(study, answer.terms.model_cost)} a model and a stock of "
+        f"{answer.terms.stock:g} of each different part. Of that the shop keeps its share at cost "
+        f"and a margin of {100.0 * answer.terms.margin:.0f} % of the price; hours of building are "
+        "not in the cost. Cycle times are without a log."
+    )
+    console.print()
+    _print_lines(console, found)
+    _print_models(console, found)
+    _print_buyers(console, found)
+    _print_kits(console, found)
+    for sentence in advice(study, answer):
+        console.print(Text(sentence))
+    console.print(Text(CAUTIONS, style="italic"))
+
+
+def _print_lines(console: Console, found: LineupReport) -> None:
+    study, answer = found.study, found.answer
+    table = Table(
+        "models", "worth", "one more brings", "shop's share", "stock", "saved by sharing", "serves",
+        box=None, pad_edge=False,
+    )  # fmt: skip
+    for nth in range(max(LISTED, answer.chosen + 1)):
+        line = answer.lines[nth]
+        fewer = "" if len(line.models) == line.most else f" ({len(line.models)} used)"
+        amounts = (line.worth, answer.gain(nth), line.contribution)
+        groups = [_names(answer, model.serves) for model in line.models]
+        table.add_row(
+            f"{line.most}{fewer}",
+            *(_money(study, amount) for amount in amounts),
+            _money(study, line.stock_cost),
+            _money(study, line.shared_saving),
+            Text(" | ".join(groups) or "nobody"),
+            style="bold" if nth == answer.chosen else "",
+        )
+    console.print(table)
+    console.print()
+
+
+def _print_models(console: Console, found: LineupReport) -> None:
+    study, answer = found.study, found.answer
+    line, system = answer.line, study.system
+    if not line.models:
+        return
+    shared = set(line.shared)
+    table = Table(
+        "model", "serves", "price", "cost", "cycle", "force", "least margin",
+        box=None, pad_edge=False,
+    )  # fmt: skip
+    for nth, model in enumerate(line.models):
+        table.add_row(
+            _letter(nth),
+            Text(_names(answer, model.serves)),
+            _money(study, model.price),
+            _money(study, model.cost),
+            show(model.cycle_time, "time", system),
+            show(model.force, "force", system),
+            percent(found.margin(model)[0]),
+        )
+    console.print(table)
+    console.print()
+    parts = Table("part", *(_letter(nth) for nth in range(len(line.models))), box=None)
+    for place, prices in enumerate(answer.space.lists):
+        names = []
+        for model in line.models:
+            mark = " *" if (place, model.row[place]) in shared else ""
+            names.append(Text(prices.names[model.row[place]] + mark))
+        parts.add_row(prices.category.replace("_", " "), *names)
+    console.print(parts)
+    if shared:
+        console.print("* in more than one model")
+    console.print()
+
+
+def _print_buyers(console: Console, found: LineupReport) -> None:
+    study, answer = found.study, found.answer
+    table = Table(
+        "buyers", "number", "force at least", "cycle at most", "pay at most", "buy",
+        box=None, pad_edge=False,
+    )  # fmt: skip
+    for group, need in enumerate(answer.needs):
+        served = [
+            _letter(nth) for nth, model in enumerate(answer.line.models) if group in model.serves
+        ]
+        table.add_row(
+            Text(need.name),
+            f"{need.number:g}",
+            show(need.force, "force", study.system),
+            show(need.cycle_time, "time", study.system),
+            _money(study, need.price),
+            Text(served[0] if served else f"none: {why_left_out(study, answer, group)}"),
+        )
+    console.print(table)
+    console.print()
+
+
+def _print_kits(console: Console, found: LineupReport) -> None:
+    study, kits, system = found.study, found.kits, found.study.system
+    console.print(
+        "Upgrade kits, fitted, for a machine such as the one owned ("
+        f"{show(kits.cycle_time, 'time', system)}, {show(kits.force, 'force', system)}); the shop "
+        "takes back what comes off:"
+    )
+    table = Table(
+        "kit for", "price", "hours", "cycle", "force", "gains", "price per second", "parts",
+        box=None, pad_edge=False,
+    )  # fmt: skip
+    named = [need.name for need in found.answer.needs]
+    rows = [*zip(named, kits.for_groups, strict=True), (BEST_VALUE, kits.best_value)]
+    for name, kit in rows:
+        if kit is None:
+            table.add_row(Text(name), *[""] * 6, Text("no kit does"))
+            continue
+        each = kit.per_second
+        table.add_row(
+            Text(name),
+            _money(study, kit.price),
+            f"{kit.fitting_time / HOUR:.1f}",
+            show(kit.cycle_time, "time", system),
+            show(kit.force, "force", system),
+            show(kit.seconds_gained, "time", system),
+            "" if each is None else _money(study, each),
+            Text("; ".join(kit.parts.values()) or "none: the machine as it is does"),
+        )
+    console.print(table)
+    console.print()

@@ -1,0 +1,190 @@
+"""What is said of a line of models follows the numbers, also where they turn the advice round."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rich.console import Console
+
+from optimise.report.lineup_words import (
+    LineupReport,
+    advice,
+    lineup_answer,
+    lineup_csv,
+    lineup_report,
+    print_lineup,
+)
+from optimise.search import lineup
+from optimise.study.load import load_study
+from optimise.study.model import Buyers, Lineup, Money, Study
+
+STUDIES = Path(__file__).parents[2] / "studies"
+CHOICES = {
+    "engine": 3,
+    "pump": 5,
+    "bore": 3,
+    "rod": 5,
+    "valve": 9,
+    "work_hoses": 4,
+    "return_hose": 3,
+    "filter": 3,
+}
+EASY = Buyers(name="yards", number=20.0, longest_cycle=15.0, highest_price=3500.0)
+QUICK = Buyers(
+    name="dealers", number=20.0, longest_cycle=10.5, highest_price=4500.0, least_force=1e5
+)
+
+
+@cache
+def cut_down() -> Study:
+    study = load_study(STUDIES / "alder-yard")
+    allowed = {
+        category: names[: CHOICES[category]] if category in CHOICES else (study.owned[category],)
+        for category, names in study.allowed.items()
+    }
+    return dataclasses.replace(study, allowed=allowed)
+
+
+@cache
+def report(
+    buyers: tuple[Buyers, ...], models: int | None = None, model_cost: float = 100.0
+) -> LineupReport:
+    base = cut_down()
+    terms = Lineup(stock=1.0, model_cost=model_cost, leave_out=base.lineup.leave_out)
+    money = Money(labour_rate=55.0, margin=0.25)
+    study = dataclasses.replace(base, buyers=buyers, lineup=terms, money=money)
+    return lineup_report(study, models)
+
+
+def said(*given: Any, **more: Any) -> str:
+    found = report(*given, **more)
+    sentences = advice(found.study, found.answer)
+    assert 1 <= len(sentences) <= 2
+    assert all(sentence.endswith(".") for sentence in sentences)
+    return " ".join(sentences)
+
+
+def test_two_models_where_they_pay_and_one_where_a_model_costs_more() -> None:
+    cheap = report((EASY, QUICK))
+    gain = cheap.answer.gain(0)
+    assert gain > 0.0
+    words = said((EASY, QUICK))
+    first, second = cheap.answer.line.models
+    assert words.startswith("Build two models: A for")
+    for model in (first, second):
+        assert f"{model.price:,.0f} USD" in words
+    assert f"{len(cheap.answer.line.shared)} parts in common" in words or "parts in common" in words
+    assert "One more model would bring nothing: stop at two models" in words
+    dear = said((EASY, QUICK), model_cost=100.0 + gain + 1.0)
+    assert dear.startswith("Build one model: A for yards and dealers at")
+    assert "One more model would bring nothing: stop at one model" in dear
+    assert said((EASY, QUICK), model_cost=100.0 + gain - 1.0).startswith("Build two models")
+
+
+def test_one_model_asked_for_where_two_pay_says_what_the_second_brings() -> None:
+    found = report((EASY, QUICK), 1)
+    words = said((EASY, QUICK), 1)
+    assert words.startswith("Build one model")
+    assert f"One more model would bring {found.answer.gain(0):,.0f} USD more" in words
+    more = said((EASY, QUICK), 5)
+    assert more.startswith("Build two models")
+    assert "Three more models would bring nothing" in more
+
+
+def test_who_is_left_out_and_why() -> None:
+    poor = dataclasses.replace(QUICK, name="poor", highest_price=1500.0)
+    found = report((EASY, poor))
+    over = found.answer.terms.price(found.answer.cheapest[1]) - 1500.0
+    words = said((EASY, poor))
+    assert "leave out poor, because the cheapest machine that does for them sells at" in words
+    assert over > 0.0
+    assert f"{-(-over // 1):,.0f} USD over what they pay" in words
+    enough = dataclasses.replace(poor, highest_price=1500.0 + -(-over // 1))
+    assert "leave out" not in said((EASY, enough))
+    hopeless = dataclasses.replace(QUICK, name="wishers", longest_cycle=0.5)
+    assert "leave out wishers, because no machine of these lists is quick and strong" in said(
+        (EASY, hopeless)
+    )
+    few = dataclasses.replace(QUICK, name="few", number=1.0)
+    assert "leave out few, because what they pay over the parts does not bring in" in said(
+        (EASY, few), model_cost=5000.0
+    )
+    found = report((EASY, QUICK))
+    least = found.answer.terms.price(found.answer.cheapest[0])
+    sparing = dataclasses.replace(EASY, number=90.0, highest_price=least + 1.0)
+    assert found.answer.terms.price(found.answer.cheapest[1]) > least + 1.0
+    many = dataclasses.replace(QUICK, highest_price=4500.0, number=2.0)
+    words = said((sparing, many), 1)
+    assert "leave out dealers, because another model would serve them" in words
+
+
+def test_nobody_to_build_for() -> None:
+    poor = dataclasses.replace(EASY, highest_price=1000.0)
+    far = dataclasses.replace(QUICK, highest_price=500.0)
+    words = said((poor, far))
+    assert words.startswith("Build no model for these buyers: nearest are yards, and the cheapest")
+    hopeless = dataclasses.replace(QUICK, longest_cycle=0.5)
+    assert "no machine of these lists" in said((hopeless,))
+
+
+def test_share_of_the_shop_is_said_where_fewer_models_leave_it_more() -> None:
+    found = report((EASY, QUICK))
+    keeps = [line.contribution for line in found.answer.lines]
+    assert keeps[0] > keeps[1]
+    words = said((EASY, QUICK))
+    assert "the shop itself keeps most with one model" in words
+    assert f"({keeps[0]:,.0f} USD against {keeps[1]:,.0f} USD)" in words
+    assert "keeps most" not in said((EASY,))
+
+
+def test_answer_and_table_hold_the_same_models() -> None:
+    found = report((EASY, QUICK))
+    entry = lineup_answer(found)
+    assert entry["line"] == entry["lines"][entry["models"] - 1]
+    assert [line["most_models"] for line in entry["lines"]] == [1, 2, 3, 4, 5]
+    rows = list(csv.DictReader(io.StringIO(lineup_csv(found))))
+    designs = [design for line in entry["lines"] for design in line["designs"]]
+    assert len(rows) == len(designs)
+    for row, design in zip(rows, designs, strict=True):
+        assert float(row["Price"]) == pytest.approx(design["price"], abs=0.01)
+        assert float(row["Cycle [s]"]) == pytest.approx(design["cycle_s"], rel=1e-5)
+        assert row["Serves"] == "; ".join(design["serves"])
+        assert row["pump"] == design["parts"]["pump"]
+        assert design["limits_min_margin"] >= 0.0
+
+
+def test_cells_that_look_like_formulas_are_made_inert() -> None:
+    found = report((dataclasses.replace(EASY, name="=1+1"),))
+    (row, *_) = csv.DictReader(io.StringIO(lineup_csv(found)))
+    assert row["Serves"] == "'=1+1"
+
+
+def printed(found: LineupReport) -> str:
+    console = Console(width=160, record=True, file=io.StringIO())
+    print_lineup(console, found)
+    return " ".join(console.export_text().split())
+
+
+def test_page_says_what_is_proven_and_what_is_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = printed(report((EASY, QUICK)))
+    assert "Proven: no other line is worth more." in plain
+    assert "never feel for a leak" in plain
+    monkeypatch.setattr(lineup, "MOST_MACHINES", 1)
+    found = lineup_report(report((EASY, QUICK)).study)
+    assert not found.answer.proven
+    words = printed(found)
+    assert "Not proven" in words
+    assert f"could be worth {found.answer.gap:,.0f} USD more at most" in words
+    assert lineup_answer(found)["proven"] is False
+    assert lineup_answer(found)["worth_gap"] >= 0.0
+
+
+def test_names_are_no_markup() -> None:
+    named = dataclasses.replace(EASY, name="[bold]yards[/]")
+    assert "[bold]yards[/]" in printed(report((named,)))
