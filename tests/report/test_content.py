@@ -62,9 +62,9 @@ def test_it_is_plain_json_without_a_hole(content: Content) -> None:
     assert json.loads(json.dumps(content, allow_nan=False)) == content
 
 
-def test_figures_have_five_significant_digits(content: Content) -> None:
+def test_figures_have_six_significant_digits(content: Content) -> None:
     for number in numbers_in(content["columns"]):
-        assert float(f"{number:.5g}") == number
+        assert float(f"{number:.6g}") == number
 
 
 def test_no_column_is_kept_twice(content: Content) -> None:
