@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimise.machine.parts import Part
-from optimise.machine.quantities import quantity
-from optimise.machine.setting import Setting
+from optimise.machine.setting import Money, Setting
 from optimise.units import System, show
 
 MEASURED: dict[str, str] = {
@@ -74,32 +73,6 @@ class Measurement:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Money:
-    """What hours cost and what they bring, in the study's currency."""
-
-    labour_rate: float = quantity(
-        "money", "labour rate", "cost of an hour of fitting", lowest=0.0, default=0.0
-    )
-    margin: float = quantity(
-        "share",
-        "margin",
-        "share of the selling price that is left after the cost",
-        lowest=0.0,
-        highest=0.95,
-        default=0.0,
-    )
-    hourly_worth: float = quantity(
-        "money", "hourly worth", "what an hour of splitting saved is worth", lowest=0.0, default=0.0
-    )
-    payback_time: float = quantity(
-        "time",
-        "payback time",
-        "hours of splitting over which an upgrade has to pay",
-        default=720000.0,
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
 class PriceList:
     """Parts of one category.
 
@@ -147,8 +120,6 @@ class Study:
         Names that a search may use, for each category, in list order.
     measurements
         Readings taken on the machine owned.
-    money
-        Rates and margin.
     fingerprint
         SHA-256 over all that answers depend on; words and unit system do not count.
     corrected
@@ -168,7 +139,11 @@ class Study:
     overrides: dict[str, dict[str, float]]
     allowed: dict[str, tuple[str, ...]]
     measurements: tuple[Measurement, ...]
-    money: Money
     notes: str
     fingerprint: str
     corrected: bool = False
+
+    @property
+    def money(self) -> Money:
+        """Rates and margin of the setting."""
+        return self.setting.money

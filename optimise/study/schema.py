@@ -38,7 +38,7 @@ from optimise.machine.quantities import POSITIVE, Quantity
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
-from optimise.study.model import MEASURED, Measurement, Money
+from optimise.study.model import MEASURED, Measurement
 from optimise.study.places import Loc
 from optimise.units import KINDS, System, UnitFault, expected, parse, show
 
@@ -497,7 +497,6 @@ def document_model() -> _AnyModel:
                 _field_type(Setting, field, hints[field.name]),
                 _default_of(field),
             )
-    entries["money"] = (table_model(Money), Field(default_factory=Money))
     entries["measurements"] = (_list_of(_measurement_models(), "kind"), Field(default_factory=list))
     entries["space"] = (_space_model(), None)
     return _model("Study", "A study of one hydraulic wood splitter.", entries)

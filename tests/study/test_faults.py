@@ -631,11 +631,11 @@ SYNTAX = {
     "open text at the end": (
         '["none", "small cooler"]',
         '["none", """small cooler"]\n\n',
-        "145:41",
+        "149:41",
         "small cooler",
     ),
     "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "13:11", "set already"),
-    "table twice": ("[money]", "[work]", "117:6", "stands in the file already"),
+    "table twice": ("[money]", "[work]", "119:6", "stands in the file already"),
     "bare word": ('currency = "USD"', "currency = USD", "12:12", "quotation marks"),
 }
 
