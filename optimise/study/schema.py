@@ -413,12 +413,21 @@ def bound_spec(unit: str, datum: float) -> Quantity:
     return Quantity(unit, "bound", "", 0, lowest, _UNBOUNDED)
 
 
+def _own_bound(unit: str) -> Quantity:
+    return Quantity(unit, "bound", "", 0, -_UNBOUNDED, _UNBOUNDED)
+
+
+def user_limit_spec(result: str) -> Quantity:
+    """What the bound of a limit of the study's own on a result means."""
+    return _own_bound(RESULT_UNITS[result])
+
+
 @functools.cache
 def user_limit_models() -> dict[str, _AnyModel]:
     """Model of the study's own limits on results of each kind of unit."""
     models: dict[str, _AnyModel] = {}
     for unit, names in _by_unit(RESULT_UNITS).items():
-        spec = Quantity(unit, "bound", "", 0, -_UNBOUNDED, _UNBOUNDED)
+        spec = _own_bound(unit)
         entries: dict[str, Any] = {
             "name": (_text_type("the name of the limit"), ...),
             "result": (_literal[names], ...),
