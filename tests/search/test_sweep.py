@@ -185,13 +185,18 @@ def test_without_a_worth_of_an_hour_the_knee_speaks() -> None:
 
 def test_seconds_behind_the_hands_are_worth_nothing() -> None:
     """With slow hands that may work all the while, a quicker return brings no piece sooner."""
-    hands = ("work.handling_time=30 s", "work.overlapped_share=1", "money.hourly_worth=1000000")
-    found = swept(ALDER, "rod", sets=hands)
-    cycles, feasible = found.sheet.results["cycle.total_s"], found.sheet.feasible
-    assert np.ptp(cycles[feasible]) > 0.3
-    assert np.ptp(found.sheet.results[PERIOD][feasible]) < 0.02
-    waited = swept(ALDER, "rod", sets=("money.hourly_worth=1000000",))
-    assert np.ptp(waited.sheet.results[PERIOD][feasible]) > 0.3
+    paying = ("money.hourly_worth=80",)
+    hands = ("work.handling_time=30 s", "work.overlapped_share=1")
+    waited = swept(ALDER, "rod", sets=paying)
+    hidden = swept(ALDER, "rod", sets=(*paying, *hands))
+    for found in (waited, hidden):
+        cycles = found.sheet.results["cycle.total_s"][found.sheet.feasible]
+        assert np.ptp(cycles) > 0.3
+    feasible = hidden.sheet.feasible
+    assert np.ptp(hidden.sheet.results[PERIOD][feasible]) < 0.02
+    assert stop_names(waited) == ["2.25 in rod, 75 ksi"]
+    assert stop_names(hidden) == ["2 in rod, 75 ksi"]
+    assert hidden.stops[0].next_price > 20.0 * waited.stops[0].prices[1]
 
 
 def test_advice_on_a_number_of_a_part_says_how_far_and_for_how_much() -> None:
