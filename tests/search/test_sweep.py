@@ -22,6 +22,7 @@ from optimise.search.sweep import (
 )
 from optimise.study.load import load_study
 from optimise.study.space import fitted_machine
+from optimise.units import show
 
 ALDER, KVARNBY = "studies/alder-yard", "studies/kvarnby"
 
@@ -171,7 +172,11 @@ def test_advice_flips_with_the_worth_of_an_hour() -> None:
     assert said.startswith("Leave the rod as it is: with 2.25 in rod, 75 ksi a second off every")
     assert f"{price:,.0f} USD" in said
     said = " ".join(advice(rich))
-    assert said.startswith("Put on 2.25 in rod, 75 ksi: it takes 0.41")
+    saved = rich.stops[0].periods[0] - rich.stops[0].periods[1]
+    assert said.startswith(
+        f"Put on 2.25 in rod, 75 ksi: it takes {show(saved, 'time', 'us', 3)} off every piece for "
+        f"220 USD, {price:,.0f} USD a second"
+    )
     assert "2.5 in rod, 75 ksi would take another" in said
     assert "but crosses velocity in the work hoses" in said
 
@@ -202,8 +207,11 @@ def test_seconds_behind_the_hands_are_worth_nothing() -> None:
 def test_advice_on_a_number_of_a_part_says_how_far_and_for_how_much() -> None:
     found = swept(ALDER, "rod.diameter=1.5..3.5 in by 0.25")
     first, second = advice(found)
-    assert first.startswith("The best rod diameter within every hard limit is 2.25 in: 0.41")
     saved = float(found.saved[3])
+    assert first.startswith(
+        "The best rod diameter within every hard limit is 2.25 in: "
+        f"{show(saved, 'time', 'us', 3)} off every piece"
+    )
     worth = saved * float(found.bases.results["work.second_worth"][0])
     assert f"worth {worth:,.0f} USD over 300 hours of splitting" in first
     assert "bove 2.4" in second
@@ -213,9 +221,11 @@ def test_advice_on_a_number_of_a_part_says_how_far_and_for_how_much() -> None:
 
 
 def test_advice_on_a_condition_says_where_it_ends() -> None:
-    first, second = advice(swept(KVARNBY, "surroundings.air_temperature=10..40 degC by 10 degC"))
+    warm = swept(KVARNBY, "surroundings.air_temperature=10..40 degC by 10 degC")
+    first, second = advice(warm)
+    ends = min(one.value for one in warm.crossings if one.limit.kind == "hard")
     assert first.startswith("With air temperature from 10 degC to 40 degC the time per piece goes")
-    assert second.startswith("Keep inside: above 23.")
+    assert second.startswith(f"Keep inside: above {show(ends, 'temperature', 'metric')} ")
     mild = advice(swept(KVARNBY, "surroundings.air_temperature=0..10 degC by 5 degC"))
     assert mild[1] == "Every hard limit is kept all the way."
 
