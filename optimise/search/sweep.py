@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -24,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array, lanes_of, map_columns
+from optimise.errors import CallError
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import Machine, take
@@ -45,6 +47,8 @@ LEAST_GAIN = 1e-6
 """Time [s] under which a piece counts as no quicker."""
 POINTS_ALONE, POINTS_WITH_PARTS, POINTS_OF_SETTINGS = 13, 7, 4
 """Points of a range without a step: of one dimension, beside parts, and of two of the setting."""
+MOST_POINTS, MOST_LINES = 2500, 200
+"""Points of a sweep, and those of its dimensions that are no parts: each is an evaluation."""
 _TURNS = 40
 _CLOSE = 1e-6
 """Margin, and share of the bracket, within which a crossing is found."""
@@ -118,7 +122,7 @@ class Stop:
     worth_stair, knee_stair
         Stairs to stop at.
     worth_doubt, knee_doubt
-        How sure they are; None where nothing is known of the constants.
+        How sure they are; None where nothing is known of the constants or there is no choice.
     saved
         5, 50 and 95 % points of the seconds off the piece at the worth stair against the machine
         asked about.
@@ -335,12 +339,15 @@ def sweep(
     ------
     StudyError
         Faults of the dimensions.
+    CallError
+        Too many points.
     """
     most = (POINTS_ALONE, POINTS_ALONE)
     if len(texts) > 1:
         most = (POINTS_WITH_PARTS, POINTS_OF_SETTINGS)
     question = _Question(path, sets, study, read_dimensions(path, sets, study, texts, most))
     count = len(question.dimensions)
+    _not_too_many(question)
     grid = question.grid()
     studies = [(line, question.study_on(line)) for line in question.lines()]
     shape = tuple(len(dimension) for dimension in question.dimensions)
@@ -365,6 +372,17 @@ def sweep(
         for line, here in studies:
             stops.extend(_stops(question, line, here, whole, base, belief))
     return Sweep(study, question.dimensions, whole, base, crossings, tuple(stops))
+
+
+def _not_too_many(question: _Question) -> None:
+    points = math.prod(len(dimension) for dimension in question.dimensions)
+    lines = math.prod(len(question.dimensions[place]) for place in question.setting_places)
+    if points > MOST_POINTS:
+        raise CallError(f"{points:,} points; a sweep takes {MOST_POINTS:,}: make the steps longer")
+    if lines > MOST_LINES:
+        raise CallError(
+            f"{lines:,} points of the setting; a sweep takes {MOST_LINES:,}: make the steps longer"
+        )
 
 
 # --- crossings ----------------------------------------------------------------------------------
@@ -593,7 +611,7 @@ def _stop(
     )
     next_stair = best + 1 + int(np.argmin(onward)) if len(onward) else best
     worth_doubt = knee_doubt = saved = kept = None
-    if belief is not None:
+    if belief is not None and len(candidates) > 1:
         drawn, drawn_base = _drawn(question, line, study, candidates, belief)
         worths = worth * base_period / drawn_base
         chosen = candidates[stairs[best]]

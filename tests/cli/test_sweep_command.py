@@ -107,6 +107,7 @@ def test_faults_of_the_call() -> None:
         (("rood",), 'did you mean "rod"?'),
         (("rod.diameter=1..2",), "the unit is missing"),
         (("rod", "pump", "engine"), "3 things to vary"),
+        (("rod.diameter=1..2 in by 0.01", "bore.wall=0.2..0.4 in by 0.005"), "4,141 points"),
         (("rod", "--set", "rod.diameter=2.5 in"), "whole parts of rod"),
     ):
         done = ramfront("sweep", ALDER, *words)
