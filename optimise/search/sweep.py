@@ -24,7 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Array, lanes_of, map_columns
+from optimise.columns import Array, Lanes, lanes_of, map_columns
 from optimise.errors import CallError
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
@@ -459,8 +459,10 @@ def _along_parts(
             others[other] = at if numbers is None else numbers[at]
     limits = [found[nth].limit for nth in lanes]
 
-    def margins(numbers: Array) -> Array:
-        return _margins(question.machine(study, {place: numbers, **others}), study.setting, limits)
+    def margins(numbers: Array, open_lanes: Lanes) -> Array:
+        points = {place: numbers, **{other: at[open_lanes] for other, at in others.items()}}
+        some = [limits[lane] for lane in open_lanes]
+        return _margins(question.machine(study, points), study.setting, some)
 
     roots = sign_changes(margins, low, high)
     return {
@@ -481,7 +483,7 @@ def _margins(machine: Machine, setting: Setting, limits: Sequence[Limit]) -> Arr
     return found
 
 
-def sign_changes(margins: Callable[[Array], Array], low: Array, high: Array) -> Array:
+def sign_changes(margins: Callable[[Array, Lanes], Array], low: Array, high: Array) -> Array:
     """Where margins change between kept and crossed inside brackets, lane by lane.
 
     Chord and halving by turns, so that a jump is found as a smooth change is. An unknown margin
@@ -490,28 +492,33 @@ def sign_changes(margins: Callable[[Array], Array], low: Array, high: Array) -> 
     Parameters
     ----------
     margins
-        Margin of each lane at one number for each, shape (n,).
+        Called as ``margins(numbers, lanes)``: margin of each of some lanes at a number of its own.
     low, high
         Brackets with one end kept and one crossed, shape (n,).
     """
     low, high = low.astype(np.float64), high.astype(np.float64)
+    found = 0.5 * (low + high)
+    lanes: Lanes = np.arange(len(low))
     reach = _CLOSE * (high - low)
-    at_low, at_high = margins(low), margins(high)
+    at_low, at_high = margins(low, lanes), margins(high, lanes)
     kept_below = at_low >= 0.0
-    now = 0.5 * (low + high)
     for turn in range(_TURNS):
         middle = 0.5 * (low + high)
         with np.errstate(all="ignore"):
             chord = low + (high - low) * at_low / (at_low - at_high)
         inside = np.isfinite(chord) & (chord > low) & (chord < high)
         now = np.where(inside, chord, middle) if turn % 2 == 0 else middle
-        value = margins(now)
+        value = margins(now, lanes)
+        found[lanes] = now
         lower = (value >= 0.0) == kept_below
         low, at_low = np.where(lower, now, low), np.where(lower, value, at_low)
         high, at_high = np.where(lower, high, now), np.where(lower, at_high, value)
-        if np.all((np.abs(value) <= _CLOSE) | (high - low <= reach)):
+        stay = ~((np.abs(value) <= _CLOSE) | (high - low <= reach))
+        if not stay.any():
             break
-    return now
+        lanes, reach, kept_below = lanes[stay], reach[stay], kept_below[stay]
+        low, high, at_low, at_high = low[stay], high[stay], at_low[stay], at_high[stay]
+    return found
 
 
 def _along_setting(question: _Question, one: Crossing) -> Crossing:
@@ -520,7 +527,7 @@ def _along_setting(question: _Question, one: Crossing) -> Crossing:
     if numbers is None or setting_at(dimension, float(numbers[0]), question.study.setting) is None:
         return one
 
-    def margins(at: Array) -> Array:
+    def margins(at: Array, _lanes: Lanes) -> Array:
         setting = setting_at(dimension, float(at[0]), question.study.setting)
         assert setting is not None
         limit = next(limit for limit in limits_of(setting) if limit.name == one.limit.name)

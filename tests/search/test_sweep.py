@@ -42,12 +42,15 @@ def checked(study: str, *sets: str) -> Any:
 
 
 def test_sign_changes_of_smooth_margins_jumps_and_the_unknown() -> None:
-    def margins(at: np.ndarray) -> np.ndarray:
-        smooth = 2.0 - at[0] ** 3
-        jump = 0.3 if at[1] < 0.7 else -0.001
-        unknown = 0.2 if at[2] < 0.25 else np.nan
-        rises = at[3] - 0.4
-        return np.array([smooth, jump, unknown, rises])
+    functions = (
+        lambda at: 2.0 - at**3,
+        lambda at: 0.3 if at < 0.7 else -0.001,
+        lambda at: 0.2 if at < 0.25 else np.nan,
+        lambda at: at - 0.4,
+    )
+
+    def margins(at: np.ndarray, lanes: np.ndarray) -> np.ndarray:
+        return np.array([functions[lane](number) for lane, number in zip(lanes, at, strict=True)])
 
     found = sign_changes(margins, np.array([1.0, 0.0, 0.0, 0.0]), np.array([2.0, 1.0, 1.0, 1.0]))
     assert found == pytest.approx([2.0 ** (1 / 3), 0.7, 0.25, 0.4], abs=2e-6)
