@@ -32,6 +32,8 @@ app = typer.Typer(
 EXIT_CROSSED = 3
 """Exit code of ``check --strict`` when a hard limit is crossed."""
 EXIT_INTERRUPTED = 130
+MOST_VARIED = 2
+"""Dimensions of a sweep."""
 
 
 class Units(StrEnum):
@@ -274,6 +276,48 @@ def day(
         _print_json(day_answer(found))
     else:
         print_day(_console(), found)
+
+
+@app.command()
+def sweep(
+    study: StudyPath,
+    vary: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="KEY=RANGE...",
+            help="One or two things to vary: 'rod' (its whole price list), "
+            "'rod=2 in rod | 2.5 in rod', 'rod.diameter=1.5..3.5 in by 0.25' or "
+            "'surroundings.air_temperature=-10..35 degC'; keys are those of --set.",
+            show_default=False,
+        ),
+    ],
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    fitted: FittedOption = False,
+    out: OutOption = None,
+) -> None:
+    """What one or two things bring when they vary, which limits stop them, and where to stop.
+
+    Along parts with a price it says up to which one a second costs less than it is worth. Writes
+    sweep.csv where --out is given.
+
+    Example: ramfront sweep studies/alder-yard rod "surroundings.altitude=0..2000 m"
+    """
+    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_csv  # noqa: PLC0415
+    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+
+    if len(vary) > MOST_VARIED:
+        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
+    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    found = vary_it(study, sets or (), loaded, vary, knowledge.belief)
+    if as_json:
+        _print_json(sweep_answer(found))
+    else:
+        print_sweep(_console(), found)
+    if out is not None:
+        _write(_output_folder(loaded, out) / "sweep.csv", sweep_csv(found))
 
 
 @app.command()

@@ -423,15 +423,19 @@ class Evaluation:
 
     # --- work and heat -----------------------------------------------------------------------
 
-    def _period(self, loaded_extend_time: Column, retract_time: Column) -> Column:
-        use = self.setting.work
+    @cached_property
+    def _overlapped_share(self) -> Column:
+        """Share of the handling that can run during the back stroke: none without a detent."""
         detent = np.asarray(self.machine.valve.detent_pressure) > 0.0
+        return np.where(detent, self.setting.work.overlapped_share, 0.0)
+
+    def _period(self, loaded_extend_time: Column, retract_time: Column) -> Column:
         return work.piece_period(
             loaded_extend_time,
             retract_time,
             self.reversal_time,
-            use.handling_time,
-            np.where(detent, use.overlapped_share, 0.0),
+            self.setting.work.handling_time,
+            self._overlapped_share,
         )
 
     def _piece(
@@ -461,6 +465,34 @@ class Evaluation:
     def split_per_stroke(self) -> Column:
         """Pieces per stroke, strokes that stop in the log counted."""
         return self.setting.pieces_per_stroke * (1.0 - self.unsplit_share)
+
+    @cached_property
+    def hidden_time(self) -> Column:
+        """Back stroke behind the hands [s]: nothing to gain there."""
+        return work.hidden_time(
+            self.retract_time, self.setting.work.handling_time, self._overlapped_share
+        )
+
+    @cached_property
+    def waited_time(self) -> Column:
+        """Back stroke that the hands wait for [s]: what a quicker return may still gain."""
+        return self.retract_time - self.hidden_time
+
+    @cached_property
+    def counted_time(self) -> Column:
+        """Cycle through wood less what is hidden behind the hands [s]."""
+        return self.loaded_cycle_time - self.hidden_time
+
+    @cached_property
+    def second_worth(self) -> Column:
+        """Money that a second off every piece brings until an upgrade has to have paid."""
+        money = self.setting.money
+        return work.second_worth(
+            money.hourly_worth,
+            money.payback_time,
+            self.piece_period,
+            self.setting.work.utilisation,
+        )
 
     @cached_property
     def pieces_per_hour(self) -> Column:
@@ -494,6 +526,33 @@ class Evaluation:
     def shaft_energy_per_piece(self) -> Column:
         """Shaft work per piece while splitting [J]; what goes into logs that stay whole counts."""
         return self.mean_power * self.piece_period / self.split_per_stroke
+
+    @cached_property
+    def rounds_per_hour(self) -> Column:
+        """Rounds split up in an hour as worked [1/h]."""
+        return work.rounds_per_hour(self.pieces_per_hour, self.setting.work.pieces_per_round)
+
+    @cached_property
+    def wood_rate(self) -> Column:
+        """Solid wood split per time, over the hours as worked [m3/s]."""
+        return work.wood_rate(self.rounds_per_hour, self.setting.work.round_volume)
+
+    @cached_property
+    def fuel_per_volume(self) -> Column:
+        """Fuel mass per volume of wood while splitting [kg/m3]; logs that stay whole count."""
+        return self.fuel_per_piece * self.pieces_per_hour / 3600.0 / self.wood_rate
+
+    @cached_property
+    def cost_per_volume(self) -> Column:
+        """Labour and fuel for a volume of wood, money per m3."""
+        money = self.setting.money
+        return work.volume_cost(
+            money.labour_rate,
+            self.wood_rate,
+            self.fuel_per_volume,
+            money.fuel_density,
+            money.fuel_price,
+        )
 
     @cached_property
     def unsplit_share(self) -> Column:

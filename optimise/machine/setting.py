@@ -281,6 +281,62 @@ class Work:
         "of a two-way wedge; a four-way one makes three times as many",
         default=1.0,
     )
+    pieces_per_round: float = quantity(
+        "count",
+        "pieces per round",
+        "pieces of the size wanted that become of a round; a stroke adds to the one it is",
+        lowest=2.0,
+        highest=1000.0,
+        default=4.0,
+    )
+    round_volume: float = quantity(
+        "wood_volume",
+        "volume of a round",
+        "solid wood, mean over the mix; 0.03 m3 is 12 in across and 16 in long",
+        highest=10.0,
+        default=0.03,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Money:
+    """What hours cost and what they bring, in the study's currency."""
+
+    labour_rate: float = quantity(
+        "money",
+        "labour rate",
+        "cost of an hour of work, fitting or splitting",
+        lowest=0.0,
+        default=0.0,
+    )
+    margin: float = quantity(
+        "share",
+        "margin",
+        "share of the selling price that is left after the cost",
+        lowest=0.0,
+        highest=0.95,
+        default=0.0,
+    )
+    fuel_price: float = quantity(
+        "volume_price", "fuel price", "price of a volume of fuel", lowest=0.0, default=0.0
+    )
+    fuel_density: float = quantity(
+        "density",
+        "fuel density",
+        "turns the fuel's mass into volume; about 745 kg/m3 for petrol, 835 kg/m3 for diesel",
+        lowest=300.0,
+        highest=1200.0,
+        default=745.0,
+    )
+    hourly_worth: float = quantity(
+        "money", "hourly worth", "what an hour of splitting saved is worth", lowest=0.0, default=0.0
+    )
+    payback_time: float = quantity(
+        "time",
+        "payback time",
+        "hours of splitting over which an upgrade has to pay",
+        default=720000.0,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -426,6 +482,7 @@ class Setting:
     surroundings: Surroundings = field(default_factory=Surroundings)
     day: Day = field(default_factory=Day)
     work: Work = field(default_factory=Work)
+    money: Money = field(default_factory=Money)
     wood: tuple[Log, ...]
     constants: Constants = field(default_factory=Constants)
     limit_changes: dict[str, LimitChange] = field(default_factory=dict)

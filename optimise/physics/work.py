@@ -15,6 +15,28 @@ _HAND_SPEED = 1.6
 _INTRUSION: dict[Edition, float] = {"2010": 0.250, "2024": 0.550}
 
 
+def hidden_time(retract_time: Column, handling_time: Column, overlapped_share: Column) -> Column:
+    """Time in which hands and the retract are at work together, s.
+
+    The share of the handling that may run meanwhile, but no more than the retract lasts. A retract
+    that is quicker than those hands hides all of itself: quicker still, it gains nothing.
+
+    Parameters
+    ----------
+    retract_time, handling_time
+        s.
+    overlapped_share
+        Share of the handling that can be done while the ram goes back, 0 to 1.
+
+    Examples
+    --------
+    >>> f"{hidden_time(4.0, 5.0, 0.5):.1f} {hidden_time(2.0, 5.0, 0.5):.1f}"
+    '2.5 2.0'
+    """
+    hidden: Column = np.minimum(retract_time, overlapped_share * handling_time)
+    return hidden
+
+
 def piece_period(
     extend_time: Column,
     retract_time: Column,
@@ -24,8 +46,8 @@ def piece_period(
 ) -> Column:
     """Time from one log to the next, s.
 
-    Out, reversal, back and handling in a row, less the handling that the retract hides: the share
-    that may run meanwhile, but no more than the retract lasts.
+    Out, reversal, back and handling in a row, less the time in which hands and the retract are at
+    work together (:func:`hidden_time`).
 
     Parameters
     ----------
@@ -39,9 +61,8 @@ def piece_period(
     >>> f"{piece_period(6.0, 4.0, 0.5, 5.0, 0.6):.1f}"
     '12.5'
     """
-    hidden = np.minimum(retract_time, overlapped_share * handling_time)
-    period: Column = extend_time + reversal_time + retract_time + handling_time - hidden
-    return period
+    hidden = hidden_time(retract_time, handling_time, overlapped_share)
+    return extend_time + reversal_time + retract_time + handling_time - hidden
 
 
 def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Column) -> Column:
@@ -62,6 +83,74 @@ def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Colu
     '207.7'
     """
     return 3600.0 * pieces_per_stroke * utilisation / period
+
+
+def rounds_per_hour(pieces_per_hour: Column, pieces_per_round: Column) -> Column:
+    """Rounds split up in an hour, 1/h.
+
+    A round is one piece to begin with, so that n - 1 have to be added to it.
+
+    Parameters
+    ----------
+    pieces_per_hour
+        Pieces that strokes add in an hour, 1/h.
+    pieces_per_round
+        Pieces n that become of a round, 2 or more.
+
+    Examples
+    --------
+    >>> rounds_per_hour(210.0, 4.0)
+    70.0
+    """
+    return pieces_per_hour / (pieces_per_round - 1.0)
+
+
+def wood_rate(rounds_per_hour: Column, round_volume: Column) -> Column:
+    """Solid wood split per time, m3/s.
+
+    Parameters
+    ----------
+    rounds_per_hour
+        1/h.
+    round_volume
+        Of a round, m3.
+
+    Examples
+    --------
+    >>> f"{3600.0 * wood_rate(70.0, 0.03):.1f}"
+    '2.1'
+    """
+    return rounds_per_hour * round_volume / 3600.0
+
+
+def volume_cost(
+    labour_rate: Column,
+    wood_rate: Column,
+    fuel_per_volume: Column,
+    fuel_density: Column,
+    fuel_price: Column,
+) -> Column:
+    """Labour and fuel for a volume of wood, money per m3.
+
+    Parameters
+    ----------
+    labour_rate
+        Money per hour.
+    wood_rate
+        Solid wood split per time over the hours paid, m3/s, above 0.
+    fuel_per_volume
+        Fuel mass per volume of wood, kg/m3.
+    fuel_density
+        kg/m3.
+    fuel_price
+        Money per m3 of fuel.
+
+    Examples
+    --------
+    >>> f"{volume_cost(42.0, 2.1 / 3600.0, 0.75, 750.0, 1600.0):.2f}"
+    '21.60'
+    """
+    return labour_rate / (3600.0 * wood_rate) + fuel_per_volume / fuel_density * fuel_price
 
 
 def second_worth(

@@ -18,7 +18,7 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.setting import Frame, LimitChange, Log, Oil, Setting
 from optimise.physics.oil import viscosity_100_from_index
 from optimise.study.checks import ORDERS, contradictions, order_faults, rod_faults
-from optimise.study.model import Buyers, Lineup, Measurement, Money, PriceList, Study
+from optimise.study.model import Buyers, Lineup, Measurement, PriceList, Study
 from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
 from optimise.study.schema import (
@@ -398,10 +398,9 @@ def _study(
 ) -> Study:
     values = dict(document_model().model_validate(document, context={"system": system}))
     setting = _setting(values, _table_at(document, "oil"), system)
-    money = _as(Money, values["money"])
     owned = dict(values["owned"])
     lists = {
-        category: price_list(raw, owned[category], money.labour_rate)
+        category: price_list(raw, owned[category], setting.money.labour_rate)
         for category, raw in raws.items()
     }
     fitted = {
@@ -424,7 +423,6 @@ def _study(
         "overrides": overrides,
         "allowed": allowed,
         "measurements": _plain(measurements),
-        "money": _plain(money),
         "buyers": _plain(buyers),
         "lineup": _plain(lineup),
         "currency": values["currency"],
@@ -444,7 +442,6 @@ def _study(
         overrides=overrides,
         allowed=allowed,
         measurements=measurements,
-        money=money,
         buyers=buyers,
         lineup=lineup,
         notes=values["notes"],

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from optimise.machine.parts import Part
 from optimise.machine.quantities import quantity
-from optimise.machine.setting import Setting
+from optimise.machine.setting import Money, Setting
 from optimise.units import System, show
 
 MEASURED: dict[str, str] = {
@@ -71,32 +71,6 @@ class Measurement:
         wide = "temperature_difference" if kind == "temperature" else kind
         mean = show(self.value, kind, system)
         return f"{mean} ± {show(self.mean_uncertainty, wide, system, 2)}"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Money:
-    """What hours cost and what they bring, in the study's currency."""
-
-    labour_rate: float = quantity(
-        "money", "labour rate", "cost of an hour of fitting", lowest=0.0, default=0.0
-    )
-    margin: float = quantity(
-        "share",
-        "margin",
-        "share of the selling price that is left after the cost",
-        lowest=0.0,
-        highest=0.95,
-        default=0.0,
-    )
-    hourly_worth: float = quantity(
-        "money", "hourly worth", "what an hour of splitting saved is worth", lowest=0.0, default=0.0
-    )
-    payback_time: float = quantity(
-        "time",
-        "payback time",
-        "hours of splitting over which an upgrade has to pay",
-        default=720000.0,
-    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,8 +182,6 @@ class Study:
         Names that a search may use, for each category, in list order.
     measurements
         Readings taken on the machine owned.
-    money
-        Rates and margin.
     buyers
         Groups of buyers of new machines, with what a line of models costs in ``lineup``.
     fingerprint
@@ -231,9 +203,13 @@ class Study:
     overrides: dict[str, dict[str, float]]
     allowed: dict[str, tuple[str, ...]]
     measurements: tuple[Measurement, ...]
-    money: Money
     buyers: tuple[Buyers, ...]
     lineup: Lineup
     notes: str
     fingerprint: str
     corrected: bool = False
+
+    @property
+    def money(self) -> Money:
+        """Rates and margin of the setting."""
+        return self.setting.money

@@ -38,7 +38,7 @@ from optimise.machine.quantities import POSITIVE, Quantity
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
-from optimise.study.model import MEASURED, Buyers, Lineup, Measurement, Money
+from optimise.study.model import MEASURED, Buyers, Lineup, Measurement
 from optimise.study.places import Loc
 from optimise.units import KINDS, System, UnitFault, expected, parse, show
 
@@ -413,12 +413,21 @@ def bound_spec(unit: str, datum: float) -> Quantity:
     return Quantity(unit, "bound", "", 0, lowest, _UNBOUNDED)
 
 
+def _own_bound(unit: str) -> Quantity:
+    return Quantity(unit, "bound", "", 0, -_UNBOUNDED, _UNBOUNDED)
+
+
+def user_limit_spec(result: str) -> Quantity:
+    """What the bound of a limit of the study's own on a result means."""
+    return _own_bound(RESULT_UNITS[result])
+
+
 @functools.cache
 def user_limit_models() -> dict[str, _AnyModel]:
     """Model of the study's own limits on results of each kind of unit."""
     models: dict[str, _AnyModel] = {}
     for unit, names in _by_unit(RESULT_UNITS).items():
-        spec = Quantity(unit, "bound", "", 0, -_UNBOUNDED, _UNBOUNDED)
+        spec = _own_bound(unit)
         entries: dict[str, Any] = {
             "name": (_text_type("the name of the limit"), ...),
             "result": (_literal[names], ...),
@@ -514,7 +523,6 @@ def document_model() -> _AnyModel:
                 _field_type(Setting, field, hints[field.name]),
                 _default_of(field),
             )
-    entries["money"] = (table_model(Money), Field(default_factory=Money))
     entries["buyers"] = (_list_type(table_model(Buyers)), Field(default_factory=list))
     entries["lineup"] = (_lineup_model(), None)
     entries["measurements"] = (_list_of(_measurement_models(), "kind"), Field(default_factory=list))

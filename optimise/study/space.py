@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Lanes
+from optimise.columns import Column, Lanes
 from optimise.errors import CallError, quoted
 from optimise.machine.parts import CATEGORIES, Machine, Part, take
 from optimise.study.model import PriceList, Study
@@ -68,16 +68,24 @@ def owned_machine(study: Study) -> Machine:
     return machine_of(study, study.owned)
 
 
-def fitted_machine(study: Study) -> Machine:
+def fitted_machine(
+    study: Study, columns: Mapping[str, Mapping[str, Column]] | None = None
+) -> Machine:
     """Return the machine asked about: parts and fields changed for this call included.
 
     A changed price, fitting time or resale counts in the outlay of a part that is not owned.
+
+    Parameters
+    ----------
+    columns
+        More fields to change, by category and field: one number or a column each.
     """
     machine = machine_of(study, study.fitted)
     parts: dict[str, Part] = {}
     for category in CATEGORIES:
         part: Part = getattr(machine, category)
-        values = {**vars(part), **study.overrides.get(category, {})}
+        varied = (columns or {}).get(category, {})
+        values = {**vars(part), **study.overrides.get(category, {}), **varied}
         if study.fitted[category] != study.owned[category]:
             back = _part(study.lists[category], study.owned[category]).resale
             values["outlay"] = outlay(

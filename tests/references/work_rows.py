@@ -128,6 +128,41 @@ ROWS: tuple[Check, ...] = (
         PRINTED + " of 12.9 s",
     ),
     Check(
+        "hidden-quick",
+        "hands busy for 0.5 of 5 s: a back stroke of 2 s is hidden whole, one of 4 s for 2.5 s",
+        "worked by hand",
+        4.5,
+        1e-9,
+        "s",
+        lambda: work.hidden_time(2.0, 5.0, 0.5) + work.hidden_time(4.0, 5.0, 0.5),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
+        "rounds",
+        "a round into 4 pieces by 3 strokes of a plain wedge: 300 pieces added are 100 rounds, at"
+        " 0.03 m3 each 3 m3 in the hour",
+        "worked by hand",
+        3.0,
+        1e-9,
+        "m3/h",
+        lambda: 3600.0 * work.wood_rate(work.rounds_per_hour(300.0, 4.0), 0.03),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
+        "volume-cost",
+        "3 m3 in an hour at 45 for the hour, 0.9 kg of fuel a m3 at 0.75 kg/L and 1.50 a litre:"
+        " 15.00 and 1.80",
+        "worked by hand",
+        16.8,
+        1e-9,
+        "money/m3",
+        lambda: work.volume_cost(45.0, 3.0 / 3600.0, 0.9, 750.0, 1500.0),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
         "second-worth",
         "100 h at a piece every 15 s and utilisation 0.75: 18 000 pieces, a second of each is 5 h,"
         " at 36 an hour",

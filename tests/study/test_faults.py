@@ -220,9 +220,9 @@ CASES = {
     ),
     "no part": Case((TOML, 'cooler = "none"\n', ""), "[owned]", ('no "cooler"',)),
     "part of no category": Case(
-        (TOML, 'cooler = "none"', 'cooler = "none"\nwedge = "4-way"'),
-        "wedge",
-        ('"wedge"', "a key of owned"),
+        (TOML, 'cooler = "none"', 'cooler = "none"\nwedges = "4-way"'),
+        "wedges",
+        ('"wedges"', "a key of owned"),
     ),
     "rod as wide as the bore": Case(
         ("rod.csv", "2 in rod,2 in", "2 in rod,4 in"),
@@ -635,7 +635,7 @@ SYNTAX = {
         "small cooler",
     ),
     "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "13:11", "set already"),
-    "table twice": ("[money]", "[work]", "118:6", "stands in the file already"),
+    "table twice": ("[money]", "[work]", "120:6", "stands in the file already"),
     "bare word": ('currency = "USD"', "currency = USD", "12:12", "quotation marks"),
 }
 

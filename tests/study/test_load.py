@@ -25,18 +25,19 @@ from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
 from optimise.machine.quantities import Quantity, quantities
 from optimise.machine.results import result_named
-from optimise.machine.setting import LimitChange, Setting, UserLimit
+from optimise.machine.setting import LimitChange, Money, Setting, UserLimit
 from optimise.machine.sheet import sheet_of
 from optimise.physics.oil import viscosity_index
 from optimise.search.front import OBJECTIVES, find_front
 from optimise.study.load import load_study
-from optimise.study.model import MEASURED, Measurement, Money, Study
+from optimise.study.model import MEASURED, Measurement, Study
 from optimise.study.space import owned_machine, space_of
 from optimise.study.starter import STARTER_FILES, starter_text, write_starter
 from optimise.units import KINDS, System, convert, parse, unit_of
 from tests.study.starter import rewrite, write_changed
 
 INCH, FOOT, POUND_FORCE = 0.0254, 0.3048, 4.4482216152605
+POUND = 0.45359237
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +79,13 @@ def test_what_the_starter_says(starter: Study, folder: Path) -> None:
             kind="extend_time", value=5.2, uncertainty=0.1, repeats=5, note="no log, oil warm"
         ),
     )
-    assert starter.money == Money(labour_rate=45.0, margin=0.3, hourly_worth=25.0)
+    assert starter.money == Money(
+        labour_rate=45.0,
+        fuel_price=pytest.approx(3.60 / 3.785411784e-3, rel=1e-15),
+        fuel_density=pytest.approx(46.5 * POUND / FOOT**3, rel=1e-15),
+        margin=0.3,
+        hourly_worth=25.0,
+    )
     assert list(starter.lists) == list(CATEGORIES)
     assert starter.fitted == starter.owned
     assert starter.overrides == {}

@@ -17,10 +17,10 @@ from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
 from optimise.machine.quantities import quantities, quantity
 from optimise.machine.results import RESULTS
-from optimise.machine.setting import Frame, Oil, Setting
+from optimise.machine.setting import Frame, Money, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
 from optimise.study.checks import ORDERS
-from optimise.study.model import MEASURED, Measurement, Money
+from optimise.study.model import MEASURED, Measurement
 from optimise.study.schema import (
     ISO_GRADES,
     SCHEMA_FILE,
