@@ -18,7 +18,6 @@ from rich.text import Text
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.physics.work import second_worth
 from optimise.report.answers import plain, provenance
 from optimise.report.tables import inert
 from optimise.report.text import CAUTIONS, percent
@@ -229,12 +228,6 @@ def bill(
     return {"price": price, "hours": hours, "labour": labour, "resale": resale}
 
 
-def worth_of_a_second(study: Study, period: float) -> float:
-    """Money that a second off every piece brings until an upgrade has to have paid."""
-    rate, use = study.money, study.setting.work
-    return float(second_worth(rate.hourly_worth, rate.payback_time, period, use.utilisation))
-
-
 def changed_parts(
     space: Space, before: NDArray[np.intp], after: NDArray[np.intp]
 ) -> dict[str, str]:
@@ -386,7 +379,7 @@ def _last(found: NextSteps) -> str:
     if plan is None or len(plan.rows) < 2 or study.money.hourly_worth <= 0.0:
         return ""
     period = plan.sheet.results["work.piece_period_s"]
-    worth = worth_of_a_second(study, float(period[0]))
+    worth = float(plan.sheet.results["work.second_worth"][0])
     spent = plan.sheet.results["cost.outlay"] - plan.sheet.results["cost.outlay"][0]
     ahead = worth * (period[0] - period) - spent
     best = int(np.argmax(ahead))
@@ -427,9 +420,7 @@ def steps_answer(found: NextSteps) -> dict[str, Any]:
         "proven": found.front.proven,
         "plan": None if found.plan is None else _plan_entry(found, found.plan),
         "rival": None if found.rival is None else _plan_entry(found, found.rival),
-        "second_worth": plain(
-            worth_of_a_second(study, float(steps.base.results["work.piece_period_s"][0]))
-        ),
+        "second_worth": plain(steps.base.results["work.second_worth"][0]),
         "advice": advice(found),
     }
 

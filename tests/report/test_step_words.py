@@ -26,7 +26,6 @@ from optimise.report.step_words import (
     steps_answer,
     steps_csv,
     useless,
-    worth_of_a_second,
 )
 from optimise.search.front import FrontAnswer, find_front
 from optimise.study.load import load_study
@@ -45,8 +44,9 @@ def studied(name: str) -> tuple[Study, FrontAnswer]:
 
 def asked(name: str, wish: Wish, **money: float) -> NextSteps:
     study, front = studied(name)
-    rates = dataclasses.replace(study.money, **money)
-    return next_steps(dataclasses.replace(study, money=rates), wish, front)
+    rates = dataclasses.replace(study.setting.money, **money)
+    setting = dataclasses.replace(study.setting, money=rates)
+    return next_steps(dataclasses.replace(study, setting=setting), wish, front)
 
 
 @cache
@@ -182,13 +182,6 @@ def test_a_pinned_goal_is_set_against_the_best_for_the_same_money() -> None:
     assert best["cost.outlay"][-1] <= mine["cost.outlay"][-1]
     assert best["cycle.total_s"][-1] < mine["cycle.total_s"][-1]
     assert spent == best["cost.outlay"][0]
-
-
-def test_worth_of_a_second_at_the_rates_of_the_study() -> None:
-    """By hand: 40 an hour over 300 h at utilisation u and a piece every 30 s."""
-    study, _ = studied("alder-yard")
-    use = study.setting.work.utilisation
-    assert worth_of_a_second(study, 30.0) == pytest.approx(40.0 / 3600.0 * 300 * 3600 * use / 30.0)
 
 
 def test_table_has_a_row_for_each_change() -> None:

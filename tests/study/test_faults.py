@@ -631,7 +631,7 @@ SYNTAX = {
     "open text at the end": (
         '["none", "small cooler"]',
         '["none", """small cooler"]\n\n',
-        "168:41",
+        "172:41",
         "small cooler",
     ),
     "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "13:11", "set already"),
