@@ -17,6 +17,7 @@ from optimise import __version__
 from optimise.errors import RamfrontError
 
 if TYPE_CHECKING:
+    from optimise.report.tables import Kept
     from optimise.search.front import FrontAnswer
     from optimise.search.knowledge import Knowledge
     from optimise.study.model import Study
@@ -70,6 +71,11 @@ FittedOption = Annotated[
 ]
 OutOption = Annotated[
     Path | None, typer.Option("--out", help="Folder for files; reports/NAME where not given.")
+]
+
+
+ParquetOption = Annotated[
+    bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
 ]
 
 
@@ -171,11 +177,19 @@ def _output_folder(study: Study, out: Path | None) -> Path:
     return folder
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, data: str | bytes) -> None:
     from optimise.files import write_whole  # noqa: PLC0415
 
-    write_whole(path, text)
+    write_whole(path, data)
     typer.echo(f"written: {path}", err=True)
+
+
+def _keep(folder: Path, name: str, table: Kept, parquet: bool = False) -> None:
+    """Write a table as CSV, and as Parquet too where that is asked for."""
+    packed = table.parquet if parquet else None
+    _write(folder / f"{name}.csv", table.csv)
+    if packed is not None:
+        _write(folder / f"{name}.parquet", packed)
 
 
 @app.command()
@@ -305,7 +319,7 @@ def sweep(
     Example: ramfront sweep studies/alder-yard rod "surroundings.altitude=0..2000 m"
     """
     from optimise.errors import CallError  # noqa: PLC0415
-    from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_csv  # noqa: PLC0415
+    from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
     from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
 
     if len(vary) > MOST_VARIED:
@@ -317,7 +331,7 @@ def sweep(
     else:
         print_sweep(_console(), found)
     if out is not None:
-        _write(_output_folder(loaded, out) / "sweep.csv", sweep_csv(found))
+        _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
 
 
 @app.command()
@@ -328,6 +342,7 @@ def front(
     as_json: JsonOption = False,
     out: OutOption = None,
     fitted: FittedOption = False,
+    parquet: ParquetOption = False,
     sure: Annotated[
         float | None,
         typer.Option(
@@ -350,7 +365,7 @@ def front(
     """
     from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.answers import front_answer  # noqa: PLC0415
-    from optimise.report.tables import front_csv  # noqa: PLC0415
+    from optimise.report.tables import front_table  # noqa: PLC0415
     from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
 
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
@@ -368,9 +383,9 @@ def front(
         from optimise.report.text import print_front  # noqa: PLC0415
 
         print_front(_console(), loaded, space, answer, sureness, asked)
-    if out is not None or not as_json:
-        table = front_csv(loaded, space, answer, sureness)
-        _write(_output_folder(loaded, out) / "front.csv", table)
+    if out is not None or parquet or not as_json:
+        table = front_table(loaded, space, answer, sureness)
+        _keep(_output_folder(loaded, out), "front", table, parquet)
 
 
 @app.command()
@@ -411,7 +426,7 @@ def steps(
         print_steps,
         read_wish,
         steps_answer,
-        steps_csv,
+        steps_table,
     )
 
     loaded = _load(study, sets, units)
@@ -423,7 +438,7 @@ def steps(
     else:
         print_steps(_console(), found)
     if out is not None:
-        _write(_output_folder(loaded, out) / "steps.csv", steps_csv(found))
+        _keep(_output_folder(loaded, out), "steps", steps_table(found))
 
 
 @app.command()
@@ -452,8 +467,8 @@ def lineup(
     """
     from optimise.report.lineup_words import (  # noqa: PLC0415
         lineup_answer,
-        lineup_csv,
         lineup_report,
+        lineup_table,
         print_lineup,
     )
 
@@ -465,7 +480,67 @@ def lineup(
     else:
         print_lineup(_console(), found)
     if out is not None:
-        _write(_output_folder(loaded, out) / "lineup.csv", lineup_csv(found))
+        _keep(_output_folder(loaded, out), "lineup", lineup_table(found))
+
+
+@app.command()
+def compare(
+    places: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="STUDY|ANSWER.json...",
+            help="Study folders, or saved answers of check --json and steps --json.",
+            show_default=False,
+        ),
+    ],
+    variants: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--with",
+            metavar="KEY=VALUE;...",
+            help="The first study with these changes, as one more machine. May be given more than "
+            "once.",
+        ),
+    ] = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    out: OutOption = None,
+    parquet: ParquetOption = False,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="Refuse, with exit code 2, when an answer is out of date."),
+    ] = False,
+) -> None:
+    """Machines, plans and studies side by side: every difference in parts, results and limits.
+
+    A saved answer whose study has changed since, or that another version made, is flagged.
+
+    Example: ramfront compare studies/alder-yard --with "rod=2.5 in rod, 75 ksi"
+    """
+    from optimise.errors import CallError, OutputError  # noqa: PLC0415
+    from optimise.report.comparing import (  # noqa: PLC0415
+        compare as side_by_side,
+    )
+    from optimise.report.comparing import (  # noqa: PLC0415
+        compare_answer,
+        compare_table,
+        print_compare,
+    )
+
+    found = side_by_side(places, variants or (), None if units is None else units.value)
+    if strict and found.flags:
+        raise CallError("\n".join(found.flags))
+    if as_json:
+        _print_json(compare_answer(found))
+    else:
+        print_compare(_console(), found)
+    if out is not None or parquet:
+        folder = Path("reports") if out is None else out
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise OutputError(f"{folder}: cannot make the folder ({error.strerror})") from error
+        _keep(folder, "compare", compare_table(found), parquet)
 
 
 @app.command()
@@ -485,7 +560,7 @@ def report(
     """
     from optimise.report.content import report_content  # noqa: PLC0415
     from optimise.report.page import render_page  # noqa: PLC0415
-    from optimise.report.tables import front_csv  # noqa: PLC0415
+    from optimise.report.tables import front_table  # noqa: PLC0415
 
     loaded = _load(study, sets, units)
     if fitted:
@@ -495,7 +570,7 @@ def report(
     command = " ".join(["ramfront report", study.name, *words])
     page = render_page(report_content(loaded, space, answer, command))
     folder = _output_folder(loaded, out)
-    _write(folder / "front.csv", front_csv(loaded, space, answer))
+    _keep(folder, "front", front_table(loaded, space, answer))
     _write(folder / "report.html", page)
     if open_it:
         import webbrowser  # noqa: PLC0415

@@ -186,6 +186,15 @@ def reported(value: Column, unit: str) -> Column:
     return value
 
 
+def accepted(value: Column, unit: str) -> Column:
+    """SI value of what :func:`reported` gave."""
+    if unit == "temperature":
+        return value + 273.15
+    if unit == "rotation":
+        return value * (math.pi / 30.0)
+    return value
+
+
 def result_named(key: str) -> Result:
     """Result with a key; KeyError names the key when there is none."""
     for result in RESULTS:

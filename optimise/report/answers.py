@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -101,24 +102,29 @@ def range_entries(ranges: Ranges | None) -> dict[str, Any]:
     }
 
 
+def machine_entry(
+    parts: Mapping[str, str], sheet: Sheet, lane: tuple[int, ...] = ()
+) -> dict[str, Any]:
+    """One machine: parts, results and limits; ``lane`` picks it where the sheet has columns."""
+    results = {
+        result.key: plain(reported(sheet.results[result.key][lane], result.unit))
+        for result in RESULTS
+    }
+    return {
+        "parts": dict(parts),
+        **nested(results),
+        "feasible": bool(np.asarray(sheet.feasible)[lane]),
+        "binding": str(np.asarray(sheet.binding)[lane]),
+        "limits": [limit_entry(reading, lane) for reading in sheet.limits],
+    }
+
+
 def check_answer(study: Study, sheet: Sheet, ranges: Ranges | None = None) -> dict[str, Any]:
     """Answer of ``check``: one machine's results and limits, with ranges where there are any."""
     chances = {} if ranges is None else ranges.chances
-    results = {
-        result.key: plain(reported(sheet.results[result.key], result.unit)) for result in RESULTS
-    }
-    return {
-        **provenance(study),
-        "parts": dict(study.fitted),
-        **nested(results),
-        "feasible": bool(sheet.feasible),
-        "binding": str(sheet.binding),
-        "limits": [
-            {**limit_entry(reading), "probability": chances.get(reading.limit.name)}
-            for reading in sheet.limits
-        ],
-        **range_entries(ranges),
-    }
+    machine = machine_entry(study.fitted, sheet)
+    limits = [{**entry, "probability": chances.get(entry["name"])} for entry in machine["limits"]]
+    return {**provenance(study), **machine, "limits": limits, **range_entries(ranges)}
 
 
 def sureness_entry(sureness: Sureness | None, lane: int) -> dict[str, Any]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +14,7 @@ from rich.text import Text
 
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.answers import plain, provenance
-from optimise.report.tables import inert
+from optimise.report.tables import Kept, inert
 from optimise.report.text import CAUTIONS, percent
 from optimise.search.exact import Progress
 from optimise.search.kits import Kit, Kits, upgrade_kits
@@ -264,11 +262,10 @@ def _kit_entry(kit: Kit | None) -> dict[str, Any] | None:
     }
 
 
-def lineup_csv(found: LineupReport) -> str:
+def lineup_table(found: LineupReport) -> Kept:
     """Models of all lines, a row each, in the study's units."""
     answer, system = found.answer, found.study.system
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = Kept.of(found.study)
     time_unit, force_unit = (unit_of(kind, system) for kind in ("time", "force"))
     head = ["Models at most", "Worth of the line", "Shop's share", "Model", "Serves", "Buyers"]
     head += ["Cost", "Price", f"Cycle [{time_unit}]", f"Force [{force_unit}]", "Least margin"]
@@ -297,7 +294,7 @@ def lineup_csv(found: LineupReport) -> str:
                     *(inert(name) for name in answer.space.names(model.row).values()),
                 ]
             )
-    return out.getvalue()
+    return writer
 
 
 # --- for people ---------------------------------------------------------------------------------

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,8 +16,8 @@ from rich.text import Text
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.report.answers import plain, provenance
-from optimise.report.tables import inert
+from optimise.report.answers import machine_entry, plain, provenance
+from optimise.report.tables import Kept, inert
 from optimise.report.text import CAUTIONS, percent
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
@@ -412,6 +410,7 @@ def steps_answer(found: NextSteps) -> dict[str, Any]:
         **provenance(study),
         "parts": dict(study.fitted),
         "base": _machine_entry(steps.base, 0),
+        "machine": machine_entry(study.fitted, steps.base, (0,)),
         "looked_at": steps.looked_at,
         "largest_bundle": steps.largest,
         "least_force_N": steps.least_force,
@@ -470,6 +469,7 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
     spent = found.steps.base.results["cost.outlay"][0]
     return {
         "area": plain(plan.area),
+        "goal": machine_entry(found.space.names(plan.rows[-1]), plan.sheet, (len(plan.rows) - 1,)),
         "machines": [
             {
                 "put_on": {}
@@ -483,12 +483,11 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
     }
 
 
-def steps_csv(found: NextSteps) -> str:
+def steps_table(found: NextSteps) -> Kept:
     """Every change, a row each, in the study's units."""
     study, steps = found.study, found.steps
     units = {key: _unit_of_gain(key, study) for key in GAINS}
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = Kept.of(study)
     heads = [f"{key.rsplit('_', 1)[0]} gained [{unit}]" for key, (unit, _) in units.items()]
     writer.writerow(
         [
@@ -521,7 +520,7 @@ def steps_csv(found: NextSteps) -> str:
                 bundle["outlay"] if bundle else "",
             ]
         )
-    return out.getvalue()
+    return writer
 
 
 def _unit_of_gain(key: str, study: Study) -> tuple[str, float]:

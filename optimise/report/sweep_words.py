@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Any
 
@@ -23,7 +21,7 @@ from optimise.report.answers import (
     provenance,
 )
 from optimise.report.doubt import chance_words
-from optimise.report.tables import inert
+from optimise.report.tables import Kept, inert
 from optimise.report.text import CAUTIONS, written
 from optimise.search.sweep import (
     DRAWS,
@@ -592,11 +590,10 @@ def _stop_entry(found: Sweep, stop: Stop) -> dict[str, Any]:
     }
 
 
-def sweep_csv(found: Sweep) -> str:
+def sweep_table(found: Sweep) -> Kept:
     """Every point a row: dimensions, all results in the study's units, seconds saved, limits."""
     system = found.study.system
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = Kept.of(found.study)
 
     def head(title: str, kind: str) -> str:
         unit = unit_of(kind, system)
@@ -628,7 +625,7 @@ def sweep_csv(found: Sweep) -> str:
         ]
         values = [f"{float(column[place]):.6g}" for column in columns]
         writer.writerow([*at, *values, f"{float(found.saved[place]):.6g}", *map(inert, crossed)])
-    return out.getvalue()
+    return writer
 
 
 # --- for people ---------------------------------------------------------------------------------

@@ -1,10 +1,14 @@
-"""The front as a table for spreadsheets; cells that look like formulas are made inert."""
+"""Tables to keep: for spreadsheets and as Parquet, each row with what it was made from and by."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable, Sequence
+from typing import Any
 
+from optimise import __version__
+from optimise.errors import CallError
 from optimise.machine.results import RESULTS
 from optimise.search.front import FrontAnswer
 from optimise.search.sureness import Sureness
@@ -34,15 +38,96 @@ def inert(cell: str) -> str:
     return "'" + cell if cell.startswith(FORMULA_STARTS) else cell
 
 
-def front_csv(
+STAMP = ("Study", "Fingerprint", "Version")
+"""Heads of the last columns of every table."""
+
+
+class Kept:
+    """A table that is kept, with the study, its fingerprint and the version in every row.
+
+    Cells are text as a spreadsheet shows it.
+
+    Parameters
+    ----------
+    stamp
+        What goes under :data:`STAMP` in each row.
+    """
+
+    def __init__(self, stamp: tuple[str, str, str]) -> None:
+        self.stamp = stamp
+        self.heads: list[str] = []
+        self.rows: list[list[str]] = []
+
+    @classmethod
+    def of(cls, study: Study) -> Kept:
+        """Empty table of a study."""
+        return cls((inert(study.name), study.fingerprint, __version__))
+
+    def writerow(self, cells: Iterable[Any]) -> None:
+        """Heads first, then each row."""
+        texts = [str(cell) for cell in cells]
+        if self.heads:
+            self.rows.append([*texts, *self.stamp])
+        else:
+            self.heads = [*texts, *STAMP]
+
+    @property
+    def csv(self) -> str:
+        """The table as CSV."""
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow(self.heads)
+        writer.writerows(self.rows)
+        return out.getvalue()
+
+    @property
+    def parquet(self) -> bytes:
+        """The table as Parquet; a column is of numbers where every cell of it is one or empty.
+
+        Raises
+        ------
+        CallError
+            The library that writes it is not installed.
+        """
+        try:
+            import pyarrow  # noqa: PLC0415
+            import pyarrow.parquet  # noqa: PLC0415
+        except ImportError:
+            raise CallError(
+                "--parquet needs the library pyarrow: pip install 'ramfront[parquet]'"
+            ) from None
+        columns = zip(*self.rows, strict=True) if self.rows else ([] for _ in self.heads)
+        arrays = [pyarrow.array(_typed(list(column))) for column in columns]
+        out = io.BytesIO()
+        pyarrow.parquet.write_table(pyarrow.table(arrays, names=_distinct(self.heads)), out)
+        return out.getvalue()
+
+
+def _typed(cells: list[str]) -> list[str] | list[float | None]:
+    try:
+        numbers = [float(cell) if cell else None for cell in cells]
+    except ValueError:
+        return cells
+    return numbers if any(number is not None for number in numbers) else cells
+
+
+def _distinct(heads: Sequence[str]) -> list[str]:
+    seen: dict[str, int] = {}
+    found = []
+    for head in heads:
+        seen[head] = seen.get(head, 0) + 1
+        found.append(head if seen[head] == 1 else f"{head} ({seen[head]})")
+    return found
+
+
+def front_table(
     study: Study, space: Space, answer: FrontAnswer, sureness: Sureness | None = None
-) -> str:
+) -> Kept:
     """Designs of a front, a row each: parts, results in the study's units, margin and its limit.
 
     With ``sureness`` also the cycle's range and the chances of the hard limits.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = Kept.of(study)
     units = [unit_of(result.unit, study.system) for result in RESULTS]
     heads = [
         f"{result.title} [{unit}]" if unit else result.title
@@ -62,4 +147,4 @@ def front_csv(
             tight = [f"{float(least[lane]):.4f}", str(binding[lane])]
             chances = [] if sureness is None else _chances(sureness, lane)
             writer.writerow([*names, *values, *tight, *chances])
-    return out.getvalue()
+    return writer

@@ -16,8 +16,8 @@ from optimise.report.lineup_words import (
     LineupReport,
     advice,
     lineup_answer,
-    lineup_csv,
     lineup_report,
+    lineup_table,
     print_lineup,
 )
 from optimise.search import lineup
@@ -148,7 +148,7 @@ def test_answer_and_table_hold_the_same_models() -> None:
     entry = lineup_answer(found)
     assert entry["line"] == entry["lines"][entry["models"] - 1]
     assert [line["most_models"] for line in entry["lines"]] == [1, 2, 3, 4, 5]
-    rows = list(csv.DictReader(io.StringIO(lineup_csv(found))))
+    rows = list(csv.DictReader(io.StringIO(lineup_table(found).csv)))
     designs = [design for line in entry["lines"] for design in line["designs"]]
     assert len(rows) == len(designs)
     for row, design in zip(rows, designs, strict=True):
@@ -161,7 +161,7 @@ def test_answer_and_table_hold_the_same_models() -> None:
 
 def test_cells_that_look_like_formulas_are_made_inert() -> None:
     found = report((dataclasses.replace(EASY, name="=1+1"),))
-    (row, *_) = csv.DictReader(io.StringIO(lineup_csv(found)))
+    (row, *_) = csv.DictReader(io.StringIO(lineup_table(found).csv))
     assert row["Serves"] == "'=1+1"
 
 

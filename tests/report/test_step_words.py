@@ -24,7 +24,7 @@ from optimise.report.step_words import (
     read_wish,
     seconds_per_money,
     steps_answer,
-    steps_csv,
+    steps_table,
     useless,
 )
 from optimise.search.front import FrontAnswer, find_front
@@ -186,7 +186,7 @@ def test_a_pinned_goal_is_set_against_the_best_for_the_same_money() -> None:
 
 def test_table_has_a_row_for_each_change() -> None:
     found = usual("kvarnby")
-    rows = list(csv.DictReader(io.StringIO(steps_csv(found))))
+    rows = list(csv.DictReader(io.StringIO(steps_table(found).csv)))
     assert len(rows) == len(found.steps.rows)
     assert {row["alone"] for row in rows} >= {"good"}
 
