@@ -58,7 +58,8 @@ def report(
     base = cut_down()
     terms = Lineup(stock=1.0, model_cost=model_cost, leave_out=base.lineup.leave_out)
     money = Money(labour_rate=55.0, margin=0.25)
-    study = dataclasses.replace(base, buyers=buyers, lineup=terms, money=money)
+    setting = dataclasses.replace(base.setting, money=money)
+    study = dataclasses.replace(base, buyers=buyers, lineup=terms, setting=setting)
     return lineup_report(study, models)
 
 
