@@ -8,6 +8,7 @@ import numpy as np
 
 from optimise.columns import Array, Column
 from optimise.machine.setting import Log, Setting
+from optimise.normal import point_at, share_below
 
 LEVELS = 6
 """The stage of the pump is one for a whole level, so a level that straddles the shift is timed
@@ -98,18 +99,16 @@ def force_to_split(log: Log, unsplit: float) -> float:
     unsplit
         Share of its pieces that may stop the ram.
     """
-    from scipy.special import ndtri  # noqa: PLC0415
-
-    return float(log.peak_force * (1.0 - log.spread * ndtri(unsplit)))
+    return float(log.peak_force * (1.0 - log.spread * point_at(unsplit)))
 
 
 def unsplit_share(wood: tuple[Log, ...], force: Column) -> Column:
     """Share of the pieces whose peak force is over ``force`` [N], normal in each class."""
-    from scipy.special import ndtr  # noqa: PLC0415
-
     total = sum(log.share for log in wood)
     missed: Column = 0.0
     for log in wood:
         spread = max(log.spread, 1e-9) * log.peak_force
-        missed = missed + log.share / total * ndtr((log.peak_force - np.asarray(force)) / spread)
+        missed = missed + log.share / total * share_below(
+            (log.peak_force - np.asarray(force)) / spread
+        )
     return missed

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from optimise.columns import Array
+from optimise.normal import point_at
 
 _EDGE = 2.0**-40
 
@@ -39,6 +40,4 @@ def golden_points(dimensions: int, count: int) -> Array:
 
 def normal_of(uniform: Array) -> Array:
     """Standard normal numbers from uniform ones."""
-    from scipy.special import ndtri  # noqa: PLC0415
-
-    return np.asarray(ndtri(uniform), dtype=np.float64)
+    return point_at(uniform)
