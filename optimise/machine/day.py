@@ -188,14 +188,14 @@ def working_heat(evaluation: Evaluation, lowest: float) -> HeatTable:
 
     Heat and power stay under what the engine can give. One machine only.
     """
-    use, duty = evaluation.setting.work, evaluation.setting.surroundings.duty
+    duty = evaluation.setting.surroundings.duty
     most = evaluation.plant.most_power
 
     def rows(temperature: Array) -> _Rows:
         strokes = evaluation.strokes_at(temperature)
         shaft_work, period = evaluation.piece_of(strokes)
         power = duty * shaft_work / period + (1.0 - duty) * strokes.neutral.power
-        hourly = work.pieces_per_hour(period, evaluation.split_per_stroke, use.utilisation)
+        hourly = work.pieces_per_hour(period, evaluation.split_per_stroke, duty)
         return (
             _full(np.minimum(evaluation.heat_of(strokes), most), temperature),
             _full(np.minimum(power, most), temperature),
@@ -583,9 +583,11 @@ class ColdStart:
     ----------
     circuit
         The moment of the start.
+    starts
+        Whether the engine turns the pump in neutral and the pump draws oil.
     ready_time
         Time [s] until the pump's highest viscosity is kept; 0 where it is from the start, None
-        where it is not within the hours of a working day.
+        where it is not within the hours of a working day, or the machine does not start.
     rated_time
         The same for the rating temperature.
     times, temperature
@@ -593,6 +595,7 @@ class ColdStart:
     """
 
     circuit: ColdCircuit
+    starts: bool
     ready_time: float | None
     rated_time: float | None
     times: Array
@@ -627,10 +630,17 @@ def cold_start(machine: Machine, setting: Setting) -> ColdStart:
         float(evaluation.cooling_conductance),
     )
     times, temperature = course.times, course.temperature
+    circuit = evaluation.cold
+    starts = float(circuit.neutral_load) <= 1.0 and float(evaluation.cold_inlet_pressure) > 0.0
+
+    def warm_at(bound: float) -> float | None:
+        return _first_at(times, temperature, bound) if starts else None
+
     return ColdStart(
-        circuit=evaluation.cold,
-        ready_time=_first_at(times, temperature, float(evaluation.thick_oil_temperature)),
-        rated_time=_first_at(times, temperature, place.rated_oil_temperature),
+        circuit=circuit,
+        starts=starts,
+        ready_time=warm_at(float(evaluation.thick_oil_temperature)),
+        rated_time=warm_at(place.rated_oil_temperature),
         times=times,
         temperature=temperature,
     )

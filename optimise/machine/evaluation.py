@@ -710,8 +710,9 @@ class Evaluation:
             here = flat if lanes is None else flat._pick(lambda whole: lanes_of(whole, lanes))
             conductance = here.cooling_conductance
             enters = here.heat_of(here.strokes_at(temperature))
-            excess = enters - conductance * (temperature - air)
-            return np.asarray(excess / conductance)
+            leaves = temperature - air
+            # Oil so thin that the ram stands: the balance is looked for in cooler oil.
+            return np.where(np.isnan(enters), -leaves, enters / conductance - leaves)
 
         start = np.full(count, self.setting.surroundings.rated_oil_temperature)
         root, _ = solve_falling(
@@ -721,7 +722,8 @@ class Evaluation:
             start,
             np.full(count, TEMPERATURE_TOLERANCE),
         )
-        return root.reshape(shape)
+        solved = np.asarray(self.solved) > 0.0
+        return np.where(solved, root.reshape(shape), np.nan)
 
     def viscosity_at(self, temperature: Column) -> Column:
         """Kinematic viscosity of the oil [m2/s] at a temperature [K]."""

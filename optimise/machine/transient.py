@@ -35,6 +35,8 @@ TOO_SLOW = "no end within the time limit"
 
 CREEP = 1e-4
 """Ram speed [m/s] over which friction and wood reach their full force: a smooth start."""
+RAMP = 0.25
+"""Share of the travel of a level of the mean loaded stroke over which the force reaches it."""
 STANDING = 1e-3
 """Ram speed [m/s] under which the ram counts as standing."""
 PATIENCE = 3.0
@@ -109,15 +111,24 @@ class ForceLevels:
         Travel [m] at which each force begins, rising; no force before the first.
     forces
         Force [N] from that edge to the next.
+    ramp
+        Travel [m] behind each edge over which the force goes straight to its new value. Wood does
+        not let go in a step, and a step would make the pressure swing enough to move the unloader.
     """
 
     edges: tuple[float, ...]
     forces: tuple[float, ...]
+    ramp: float = 0.0
 
     def __call__(self, travel: float) -> float:
         """Force [N] at a travel [m]."""
         passed = sum(edge <= travel for edge in self.edges)
-        return self.forces[passed - 1] if passed else 0.0
+        if not passed:
+            return 0.0
+        before = self.forces[passed - 2] if passed > 1 else 0.0
+        since = travel - self.edges[passed - 1]
+        share = min(since / self.ramp, 1.0) if self.ramp > 0.0 else 1.0
+        return before + share * (self.forces[passed - 1] - before)
 
 
 def mix_profile(levels: WorkLevels, stroke: float, largest_force: float = math.inf) -> ForceLevels:
@@ -134,9 +145,10 @@ def mix_profile(levels: WorkLevels, stroke: float, largest_force: float = math.i
     """
     each = stroke * levels.loaded_share / len(levels.forces)
     free = stroke * (1.0 - levels.loaded_share)
-    edges = tuple(free + nth * each for nth in range(len(levels.forces)))
+    ramp = RAMP * each
+    edges = tuple(max(free + nth * each - 0.5 * ramp, 0.0) for nth in range(len(levels.forces)))
     hardest_first = sorted(levels.forces, reverse=True)
-    return ForceLevels(edges, tuple(min(force, largest_force) for force in hardest_first))
+    return ForceLevels(edges, tuple(min(force, largest_force) for force in hardest_first), ramp)
 
 
 @dataclass(frozen=True)
@@ -884,6 +896,8 @@ class _Run:
     def _level(self, travel: float) -> Callable[[float], float]:
         """Force of a stepped profile from a travel on, up to the next step."""
         assert self.log_force is not None
+        if isinstance(self.log_force, ForceLevels) and self.log_force.ramp > 0.0:
+            return self.log_force
         force = self.log_force(float(travel) + 1e-9)
         return lambda _travel: force
 

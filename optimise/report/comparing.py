@@ -230,8 +230,9 @@ def _flags(machines: Sequence[Compared]) -> list[str]:
         now = plain_state.get(study)
         if now is not None and now[0] != print_then:
             said.append(
-                f"{machine.label}: the study {study} has changed since this answer was made "
-                f"({print_then[:SHORT]} then, {now[0][:SHORT]} now)"
+                f"{machine.label}: made from another state of the study {study}: it has changed "
+                f"since, or one of the two was asked with --set ({print_then[:SHORT]} then, "
+                f"{now[0][:SHORT]} now)"
             )
         if machine.origin["version"] != __version__:
             said.append(
@@ -326,7 +327,8 @@ def _rows(found: Comparison) -> list[tuple[str, str, list[str]]]:
         if name not in one.limits:
             return ""
         share, kept = one.limits[name]
-        return percent(math.nan if share is None else share) + ("" if kept else " CROSSED")
+        crossed = " CROSSED" if _hard(name) else " crossed, advisory"
+        return percent(math.nan if share is None else share) + ("" if kept else crossed)
 
     return [
         *(

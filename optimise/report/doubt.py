@@ -28,7 +28,7 @@ def chance_words(chance: float, draws: int) -> str:
 def between(low: float, high: float, unit: str, system: System) -> str:
     """Ends of a range with their unit, three digits each."""
     if not (np.isfinite(low) and np.isfinite(high)):
-        return "unknown: some draws do not move"
+        return "unknown: some draws have no answer"
     return f"{show(low, unit, system, 3)} to {show(high, unit, system, 3)}"
 
 

@@ -111,6 +111,9 @@ def read_wish(
         except UnitFault as fault:
             raise CallError(f"--{option}: {fault}") from None
 
+    most = read("budget", budget, "money")
+    if most is not None and most < 0.0:
+        raise CallError(f"--budget {budget}: found less than nothing, expected 0 or more")
     pinned: dict[str, str] = {}
     for one in parts:
         category, equals, name = one.partition("=")
@@ -119,7 +122,7 @@ def read_wish(
             raise CallError(f"--to {one}: wanted CATEGORY=PART, with a category of {known}")
         pinned[category.strip()] = name.strip()
     return Wish(
-        read("budget", budget, "money"),
+        most,
         read("target", target, "time"),
         pinned or None,
         read("force", force, "force"),
@@ -196,7 +199,7 @@ def outlay_of(steps: Steps, sheet: Sheet, lane: int) -> float:
 
 
 def seconds_per_money(saved: float, outlay: float) -> float:
-    """Seconds off the cycle for each unit of money; infinite where it costs nothing."""
+    """Seconds off a piece for each unit of money; infinite where it costs nothing."""
     if outlay > FREE:
         return saved / outlay
     return math.inf if saved > LEAST_GAIN else 0.0
@@ -238,13 +241,17 @@ def changed_parts(
 
 
 def ranked(found: NextSteps) -> list[int]:
-    """Changes that are good alone, most seconds for the money first; more seconds break a tie."""
+    """Changes that are good alone, most seconds a piece for the money first.
+
+    Seconds that the operator's hands need anyway do not count. More seconds of the cycle break a
+    tie.
+    """
     steps = found.steps
 
     def key(nth: int) -> tuple[float, float, int]:
-        saved = gains(steps.base, steps.sheet, nth)["cycle_s"]
-        rate = seconds_per_money(saved, outlay_of(steps, steps.sheet, nth))
-        return -rate, -saved, nth
+        gained = gains(steps.base, steps.sheet, nth)
+        rate = seconds_per_money(gained["piece_s"], outlay_of(steps, steps.sheet, nth))
+        return -rate, -gained["cycle_s"], nth
 
     return sorted(np.flatnonzero(steps.good_alone).tolist(), key=key)
 
@@ -256,7 +263,7 @@ def in_company(found: NextSteps) -> list[int]:
     return sorted(
         needy,
         key=lambda nth: (
-            -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))["cycle_s"],
+            -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))["piece_s"],
             nth,
         ),
     )
@@ -267,6 +274,21 @@ def useless(found: NextSteps) -> list[int]:
     steps = found.steps
     left = np.flatnonzero(~steps.good_alone & (steps.bundle < 0)).tolist()
     return sorted(left, key=lambda nth: (-gains(steps.base, steps.sheet, nth)["cycle_s"], nth))
+
+
+def on_the_front(found: NextSteps, nth: int) -> int | None:
+    """Cheapest machine of the front with a part that is quicker and has the force asked for."""
+    steps, front = found.steps, found.front
+    place = int(steps.category[nth])
+    results = front.sheet.results
+    fit = np.flatnonzero(
+        (front.indices[:, place] == steps.rows[nth][place])
+        & (results["cycle.total_s"] < steps.base_time - LEAST_GAIN)
+        & (results["force_N"] >= steps.least_force)
+    )
+    if len(fit) == 0:
+        return None
+    return int(fit[np.lexsort((results["cycle.total_s"][fit], results["cost.outlay"][fit]))[0]])
 
 
 def why_not_alone(found: NextSteps, nth: int) -> str:
@@ -309,31 +331,53 @@ def _title(found: NextSteps, name: str) -> str:
 def _first(found: NextSteps) -> str:
     plan, study = found.plan, found.study
     if plan is None:
-        return f"No machine of the lists is {found.goal}."
+        return f"Nothing in the lists does that: asked for was {found.goal}.{_reachable(found)}"
     if len(plan.rows) < 2:
         return (
             "Keep what is on the machine: within this wish nothing of the lists is quicker and as "
             "strong."
         )
-    saved = gains(plan.sheet, plan.sheet, 1, 0)["cycle_s"]
+    crossed = crossed_by(plan.sheet, len(plan.rows) - 1)
+    if crossed:
+        titles = _listed([_title(found, name) for name in crossed])
+        return f"Do not go for these parts: with all of them on the machine crosses {titles}."
+    gained = gains(plan.sheet, plan.sheet, 1, 0)
+    saved = gained["cycle_s"]
     parts = list(changed_parts(found.space, plan.rows[0], plan.rows[1]).values())
     outlay = float(plan.sheet.results["cost.outlay"][1] - plan.sheet.results["cost.outlay"][0])
     before = show(float(plan.sheet.results["cycle.total_s"][0]), "time", study.system, 3)
     margin = float(plan.sheet.least_margin[1])
-    gain = (
-        f"that takes {show(saved, 'time', study.system, 3)} off a cycle of {before}"
-        if saved > SHOWN_TIME
-        else "that gains next to no time itself"
-    )
-    room = _room_for(found, plan, saved)
+    if saved > SHOWN_TIME:
+        gain = f"that takes {show(saved, 'time', study.system, 3)} off a cycle of {before}"
+        if gained["piece_s"] < LITTLE * saved:
+            gain += ", but next to nothing off a piece, for the hands are slower,"
+    elif saved < -SHOWN_TIME:
+        gain = f"that makes a cycle of {before} {show(-saved, 'time', study.system, 3)} longer"
+    else:
+        gain = "that gains next to no time itself"
     return (
-        f"Put on {_listed(parts)} first: {gain} for {money(study, outlay)}{room}. The limit "
-        f"nearest to it then is {_title(found, str(plan.sheet.binding[1]))} ({percent(margin)})."
+        f"Put on {_listed(parts)} first: {gain} for {money(study, outlay)}"
+        f"{_room_for(found, plan, saved)}. The limit nearest to it then is "
+        f"{_title(found, str(plan.sheet.binding[1]))} ({percent(margin)})."
     )
+
+
+def _reachable(found: NextSteps) -> str:
+    """Quickest machine of the front with the force asked for."""
+    results = found.front.sheet.results
+    strong = results["force_N"] >= found.steps.least_force
+    if not strong.any():
+        most = show(float(results["force_N"].max(initial=0.0)), "force", found.study.system, 3)
+        return f" The strongest machine that keeps every limit has {most}."
+    quickest = show(float(results["cycle.total_s"][strong].min()), "time", found.study.system, 3)
+    return f" The quickest with that force takes {quickest}."
 
 
 def _room_for(found: NextSteps, plan: Plan, saved: float) -> str:
-    """The step of the plan that a first one of little gain is there for; nothing if none."""
+    """The step of the plan that a first one of little gain is there for; nothing if none.
+
+    It is there for it when a limit that the later step crosses alone is kept with both.
+    """
     times = plan.sheet.results["cycle.total_s"]
     gained = times[:-1] - times[1:]
     main = int(np.argmax(gained))
@@ -341,15 +385,16 @@ def _room_for(found: NextSteps, plan: Plan, saved: float) -> str:
         return ""
     changed = plan.rows[main] != plan.rows[main + 1]
     alone = np.where(changed, plan.rows[main + 1], plan.rows[0])
-    sheet = sheet_of(found.space.machine(alone[None, :]), found.study.setting)
-    crossed = crossed_by(sheet, 0)
-    if not crossed:
+    both = np.where(changed, plan.rows[main + 1], plan.rows[1])
+    sheet = sheet_of(found.space.machine(np.stack([alone, both])), found.study.setting)
+    freed = [name for name in crossed_by(sheet, 0) if name not in crossed_by(sheet, 1)]
+    if not freed:
         return ""
     parts = list(changed_parts(found.space, plan.rows[main], plan.rows[main + 1]).values())
     crosses = "crosses" if len(parts) == 1 else "cross"
     return (
-        f", and helps to make room for {_listed(parts)}, which alone {crosses} "
-        f"{_title(found, crossed[0])}"
+        f", and makes room for {_listed(parts)}, which without it {crosses} "
+        f"{_title(found, freed[0])}"
     )
 
 
@@ -375,6 +420,8 @@ def _last(found: NextSteps) -> str:
     """How far the plan pays for itself; nothing without rates."""
     plan, study = found.plan, found.study
     if plan is None or len(plan.rows) < 2 or study.money.hourly_worth <= 0.0:
+        return ""
+    if not plan.sheet.feasible[-1]:
         return ""
     period = plan.sheet.results["work.piece_period_s"]
     worth = float(plan.sheet.results["work.second_worth"][0])
@@ -449,8 +496,9 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
         "gain": {key: plain(value) for key, value in gained.items()},
         "outlay": plain(outlay),
         **bill(found.space, steps.owned, steps.rows[nth], found.study),
-        "s_per_money": plain(seconds_per_money(gained["cycle_s"], outlay)),
+        "s_per_money": plain(seconds_per_money(gained["piece_s"], outlay)),
         "bundle": None,
+        "on_front": _front_entry(found, nth),
     }
     if row >= 0 and not steps.good_alone[nth]:
         gained = gains(steps.base, steps.bundle_sheet, row)
@@ -460,9 +508,23 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
             "gain": {key: plain(value) for key, value in gained.items()},
             "outlay": plain(outlay),
             **bill(found.space, steps.owned, steps.bundles[row], found.study),
-            "s_per_money": plain(seconds_per_money(gained["cycle_s"], outlay)),
+            "s_per_money": plain(seconds_per_money(gained["piece_s"], outlay)),
         }
     return entry
+
+
+def _front_entry(found: NextSteps, nth: int) -> dict[str, Any] | None:
+    """Cheapest machine of the front with a part that no small bundle makes good."""
+    steps = found.steps
+    row = None if steps.good_alone[nth] or steps.bundle[nth] >= 0 else on_the_front(found, nth)
+    if row is None:
+        return None
+    gained = gains(steps.base, found.front.sheet, row)
+    return {
+        "parts": changed_parts(found.space, steps.owned, found.front.indices[row]),
+        "gain": {key: plain(value) for key, value in gained.items()},
+        "outlay": plain(outlay_of(steps, found.front.sheet, row)),
+    }
 
 
 def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
@@ -554,9 +616,9 @@ def print_steps(console: Console, found: NextSteps) -> None:
 def _gain_cells(found: NextSteps, gained: Mapping[str, float], outlay: float) -> list[str]:
     added = gained["force_N"]
     force = f"{'+' * (added > 0)}{show(added, 'force', found.study.system, 3)}"
-    rate = seconds_per_money(gained["cycle_s"], outlay)
+    rate = seconds_per_money(gained["piece_s"], outlay)
     return [
-        *(f"{gained[key]:+.2f} s" for key in ("cycle_s", "extend_s", "retract_s")),
+        *(f"{gained[key]:+.2f} s" for key in ("piece_s", "cycle_s", "extend_s", "retract_s")),
         "same" if abs(added) < 1e-6 * found.steps.least_force else force,
         money(found.study, outlay),
         "free" if math.isinf(rate) else f"{100.0 * rate:.2f} s",
@@ -564,7 +626,7 @@ def _gain_cells(found: NextSteps, gained: Mapping[str, float], outlay: float) ->
 
 
 def _table(first: str, *rest: str) -> Table:
-    heads = (first, *rest, "cycle", "out", "back", "force", "outlay", "per 100")
+    heads = (first, *rest, "a piece", "cycle", "out", "back", "force", "outlay", "per 100")
     return Table(*heads, box=None, pad_edge=False)
 
 
@@ -615,10 +677,27 @@ def _print_useless(console: Console, found: NextSteps) -> None:
     left = useless(found)
     if not left:
         return
-    largest = found.steps.largest
-    table = Table(f"no good with up to {largest} parts", "because it", box=None, pad_edge=False)
+    steps = found.steps
+    table = Table(
+        f"no good with up to {steps.largest} parts",
+        "because it",
+        "cheapest machine of the front with it",
+        box=None,
+        pad_edge=False,
+    )
     for nth in left[:SHOWN_STOPPED]:
-        table.add_row(Text(_part(found, nth)), why_not_alone(found, nth))
+        row = on_the_front(found, nth)
+        if row is None:
+            where = "none that is quicker and as strong"
+        else:
+            others = changed_parts(found.space, steps.owned, found.front.indices[row])
+            others.pop(found.space.categories[steps.category[nth]])
+            saved = gains(steps.base, found.front.sheet, row)["cycle_s"]
+            outlay = outlay_of(steps, found.front.sheet, row)
+            where = (
+                f"{saved:+.2f} s for {money(found.study, outlay)} with {'; '.join(others.values())}"
+            )
+        table.add_row(Text(_part(found, nth)), why_not_alone(found, nth), Text(where))
     console.print(table)
     _print_more(console, len(left) - SHOWN_STOPPED)
 

@@ -202,6 +202,7 @@ def _cold_entry(found: WorkingDay) -> dict[str, Any]:
     cold, evaluation, setting = found.cold, found.evaluation, found.study.setting
     circuit, place = cold.circuit, setting.surroundings
     return {
+        "starts": cold.starts,
         "oil_degC": _degrees(place.cold_oil_temperature),
         "engine_rpm": plain(reported(place.cold_engine_speed, "rotation")),
         "warm_up_s": setting.day.warm_up_time,
@@ -379,7 +380,14 @@ def _print_cold(console: Console, found: WorkingDay) -> None:
         return show(float(value), kind, system, 3)
 
     def stroke(seconds: Any) -> str:
+        if float(circuit.stroke_load) > 1.0:
+            return "the engine stalls"
         return shown(seconds, "time") if np.isfinite(seconds) else "the ram stands"
+
+    def load(share: Any) -> str:
+        return shown(share, "share") if share <= 1.0 else "more than the engine has"
+
+    inlet = evaluation.cold_inlet_pressure
 
     thin = shown(evaluation.thick_oil_temperature, "temperature")
     rated = shown(place.rated_oil_temperature, "temperature")
@@ -390,10 +398,13 @@ def _print_cold(console: Console, found: WorkingDay) -> None:
         f"cold start at {oil} and {speed}",
         [
             ("Viscosity", shown(circuit.viscosity, "viscosity")),
-            ("Pump inlet, absolute", shown(evaluation.cold_inlet_pressure, "pressure")),
+            (
+                "Pump inlet, absolute",
+                shown(inlet, "pressure") if inlet > 0.0 else "nothing: the pump runs dry",
+            ),
             ("Pump pressure in neutral", shown(circuit.neutral_pressure, "pressure")),
-            ("Engine load in neutral", shown(circuit.neutral_load, "share")),
-            ("Engine load of an idle stroke", shown(circuit.stroke_load, "share")),
+            ("Engine load in neutral", load(circuit.neutral_load)),
+            ("Engine load of an idle stroke", load(circuit.stroke_load)),
             ("Out", stroke(circuit.extend_time)),
             ("Back", stroke(circuit.retract_time)),
             (
@@ -406,6 +417,11 @@ def _print_cold(console: Console, found: WorkingDay) -> None:
             ),
         ],
     )
+    if not cold.starts:
+        console.print(
+            "It does not start like this: fill a thinner grade, warm the oil, or start warmer."
+        )
+        return
     console.print(
         f"It warms up for {duration(setting.day.warm_up_time)} in neutral at that speed, then "
         "works; the air stays as cold as the oil was."

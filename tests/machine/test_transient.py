@@ -252,6 +252,21 @@ def test_loaded_strokes_agree_with_pressures_of_the_unloader_apart(
     assert abs(run(name, owned_machine(study), where).loaded_error) < LOADED
 
 
+@pytest.mark.parametrize("near", [0.951, 0.954, 0.957, 0.962, 0.97, 0.98])
+def test_wood_near_the_reload_pressure_agrees(near: float) -> None:
+    """A step down to it swings under it, so that the small section may not stay alone there."""
+    strokes = Evaluation(MACHINE, SETTING).rated
+    plant, ram = strokes.plant, strokes.ram
+    lost = strokes.extend_path.drop(strokes.low_drive.flow(plant.reload_pressure))
+    load = near * float(plant.shift_pressure) - float(np.asarray(lost))
+    easy = load * float(ram.cap_area) - float(ram.drag)
+    levels = WorkLevels(0.6, (easy, 2.0 * easy))
+    fast = Evaluation(MACHINE, SETTING, levels)
+    log = mix_profile(levels, SETTING.frame.stroke)
+    trace = simulate_cycle(MACHINE, SETTING, log_force=log)
+    assert trace.extend_time == pytest.approx(float(fast.rated.loaded_extend_time), rel=LOADED)
+
+
 @pytest.mark.parametrize(("reload_share", "stage"), [(0.8, LOW), (0.99, HIGH)])
 def test_wood_finds_the_unloader_as_the_harder_wood_before_left_it(
     reload_share: float, stage: float
