@@ -335,6 +335,29 @@ def sweep(
 
 
 @app.command()
+def cycle(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """One cycle followed in time, idle and through the mean piece, beside the fast model.
+
+    Times, reversals, highest pressure, what switched when, and where the engine's work goes; with
+    --json also the course of pressures, ram, flows and engine speed.
+
+    Example: ramfront cycle studies/alder-yard --set "rod=3.5 in rod, 75 ksi"
+    """
+    from optimise.report.cycle_words import cycle_answer, cycles_of, print_cycle  # noqa: PLC0415
+
+    found = cycles_of(_load(study, sets, units))
+    if as_json:
+        _print_json(cycle_answer(found))
+    else:
+        print_cycle(_console(), found)
+
+
+@app.command()
 def front(
     study: StudyPath,
     sets: Sets = None,
