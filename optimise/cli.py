@@ -585,13 +585,11 @@ def report(
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
 
-    loaded = _load(study, sets, units)
-    if fitted:
-        loaded, _ = _known(study, sets, loaded, fitted)
+    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     space, answer = _find_front(loaded)
     words = [*(f"--set {one!r}" for one in sets or ()), *(["--fitted"] if fitted else [])]
     command = " ".join(["ramfront report", study.name, *words])
-    page = render_page(report_content(loaded, space, answer, command))
+    page = render_page(report_content(loaded, space, answer, command, knowledge))
     folder = _output_folder(loaded, out)
     _keep(folder, "front", front_table(loaded, space, answer))
     _write(folder / "report.html", page)

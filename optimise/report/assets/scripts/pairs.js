@@ -107,7 +107,7 @@ class PairChart {
     const inside = draw("g", { "clip-path": `url(#${clip})` }, this.cloud, this.overlay);
     this.svg = draw(
       "svg",
-      { role: "img", "aria-label": `${spec.heading}. ${spec.sentence}`, height: spec.height },
+      { role: "img", tabindex: "0", "aria-label": `${spec.heading}. ${spec.sentence}`, height: spec.height },
       draw("defs", {}, draw("clipPath", { id: clip }, this.clip)),
       this.ground,
       this.axes,
@@ -122,11 +122,11 @@ class PairChart {
     );
     this.legend = make("p", { class: "legend" });
     this.numbers = make("div", { class: "numbers", hidden: true });
-    const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const tools = chartTools(spec.id, () => this.svg, this.numbers, () => this.showNumbers(), [this.whole]);
     this.figure.append(
       make("figcaption", {}, make("h3", {}, spec.heading), make("p", {}, spec.sentence)),
       this.box,
-      make("div", { class: "under" }, this.legend, make("span", { class: "tools" }, this.whole, toggle)),
+      make("div", { class: "under" }, this.legend, tools),
       this.numbers,
     );
     this.listen();
@@ -208,6 +208,7 @@ class PairChart {
     if (!this.area) return;
     const parts = [];
     const edge = this.edge();
+    parts.push(...this.planParts());
     if (edge.length > 1) {
       const path = edge.map((index, step) => {
         const x = this.pixels.x[index].toFixed(1);
@@ -231,7 +232,7 @@ class PairChart {
     );
     for (const { index, letter } of state.pins) {
       if (index === OWNED) continue;
-      const [x, y] = [this.pixels.x[index], this.pixels.y[index]];
+      const [x, y] = this.placeOf(index);
       parts.push(
         draw("rect", { class: `pin pin-${letter}`, x: x - 8, y: y - 8, width: 16, height: 16, rx: 2 }),
         draw("text", { class: `pin-letter pin-${letter}`, x, y: y + 4, "text-anchor": "middle" }, letter),
@@ -240,13 +241,36 @@ class PairChart {
     if (state.selected === OWNED) {
       parts.push(draw("circle", { class: "chosen", cx: own.x, cy: own.y, r: 13 }));
     } else {
-      const [x, y] = [this.pixels.x[state.selected], this.pixels.y[state.selected]];
+      const [x, y] = this.placeOf(state.selected);
       parts.push(
         draw("circle", { class: "chosen", cx: x, cy: y, r: 10 }),
         draw("circle", { class: "chosen-dot", cx: x, cy: y, r: 4 }),
       );
     }
     this.overlay.replaceChildren(...parts);
+  }
+
+  /** Pixels of any machine, of the front or not. */
+  placeOf(index) {
+    if (index >= 0) return [this.pixels.x[index], this.pixels.y[index]];
+    const machine = new Machine(index);
+    return [this.toX(machine.result(this.spec.x.key)), this.toY(machine.result(this.spec.y.key))];
+  }
+
+  /** Steps of the plan, joined in their order and numbered where there is room. */
+  planParts() {
+    const places = planSteps().map((index) => this.placeOf(index));
+    if (places.length === 0) return [];
+    const way = [this.placeOf(OWNED), ...places].map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`);
+    const parts = [draw("path", { class: "plan-way", d: `M${way.join("L")}` })];
+    let last = [-99, -99];
+    places.forEach(([x, y], row) => {
+      parts.push(draw("rect", { class: "plan-step", x: x - 4, y: y - 4, width: 8, height: 8 }));
+      if (Math.hypot(x - last[0], y - last[1]) < 15) return;
+      last = [x, y];
+      parts.push(draw("text", { class: "plan-number", x: x - 8, y: y + 14, "text-anchor": "end" }, String(row + 1)));
+    });
+    return parts;
   }
 
   edge() {
@@ -279,6 +303,7 @@ class PairChart {
       }
     };
     for (const index of state.shown) look(index, this.pixels.x[index], this.pixels.y[index]);
+    for (const index of planSteps()) look(index, ...this.placeOf(index));
     look(OWNED, this.toX(this.ownX), this.toY(this.ownY));
     return best;
   }
@@ -343,6 +368,26 @@ class PairChart {
       if (index !== null) select(index);
     });
     this.svg.addEventListener("dblclick", () => this.zoomTo(null));
+    this.svg.addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** Arrow keys walk along the stepped line from left to right. */
+  pressed(event) {
+    const edge = [...this.edge()].sort((one, other) => this.x[one] - this.x[other]);
+    const last = edge.length - 1;
+    if (last < 0) return;
+    const place = new Machine(state.selected).result(this.spec.x.key);
+    const exact = edge.indexOf(state.selected);
+    const after = edge.findIndex((index) => this.x[index] > place);
+    const moves = {
+      ArrowRight: exact >= 0 ? exact + 1 : after < 0 ? last : after,
+      ArrowLeft: exact >= 0 ? exact - 1 : after < 0 ? last : after - 1,
+      Home: 0,
+      End: last,
+    };
+    if (!(event.key in moves)) return;
+    event.preventDefault();
+    select(edge[Math.min(Math.max(moves[event.key], 0), last)]);
   }
 
   zoomTo(zoom) {
@@ -363,7 +408,8 @@ class PairChart {
       make("span", { class: "swatches" }, swatches),
       quantity(ends[1], shade.kind),
       make("span", { class: "legend-words" }, ` a fuller colour is ${shade.words}`),
-      this.spec.wide ? make("span", { class: "legend-words tip-zoom" }, " Drag over a chart to look closer.") : null,
+      this.spec.wide && planCount() ? make("span", { class: "legend-words" }, make("span", { class: "key-step", "aria-hidden": true }), " steps of the plan") : null,
+      this.spec.wide ? make("span", { class: "legend-words tip-zoom" }, " Drag over a chart to look closer; arrow keys go along the stepped line.") : null,
     ];
     this.legend.replaceChildren(...words.filter((part) => part !== null));
   }
@@ -410,7 +456,7 @@ function machineButton(index) {
   return make(
     "button",
     { type: "button", class: "link", onclick: () => select(index) },
-    index === OWNED ? "yours" : `No. ${grouped(index + 1, 0)}`,
+    index === OWNED ? "yours" : index < OWNED ? `step ${planRow(index) + 1}` : `No. ${grouped(index + 1, 0)}`,
   );
 }
 
@@ -482,6 +528,12 @@ function showTip(index, event) {
     );
     tip.dataset.index = String(index);
   }
+  placeTip(event);
+}
+
+/** Beside the pointer, inside the window. */
+function placeTip(event) {
+  const tip = byId("tip");
   tip.hidden = false;
   const { offsetWidth, offsetHeight } = tip;
   const right = event.clientX + 18 + offsetWidth > innerWidth;

@@ -26,6 +26,11 @@ class ParallelChart {
     this.chips = make("p", { class: "chips" });
     this.numbers = make("div", { class: "numbers", hidden: true });
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const png = make(
+      "button",
+      { type: "button", class: "quiet", "aria-label": "Save as PNG: parallel", onclick: () => this.canvas.toBlob((blob) => saveBlob(`${fileStem()}-parallel.png`, blob)) },
+      "PNG",
+    );
     const sentence =
       "One line is one machine; up is better on every axis. Lines that cross between two axes " +
       "trade one for the other. Drag along an axis to keep only what passes there, tap the axis " +
@@ -36,9 +41,9 @@ class ParallelChart {
       make(
         "div",
         { class: "under" },
-        make("p", { class: "legend" }, make("span", { class: "key-own" }), "yours ", make("span", { class: "key-chosen" }), "chosen"),
+        make("p", { class: "legend" }, make("span", { class: "key-own" }), "yours ", make("span", { class: "key-chosen" }), "chosen ", planCount() ? make("span", {}, make("span", { class: "key-plan" }), "steps of the plan") : null),
         this.chips,
-        make("span", { class: "tools" }, toggle),
+        make("span", { class: "tools" }, png, toggle),
       ),
       this.numbers,
     );
@@ -109,14 +114,21 @@ class ParallelChart {
     pen.setLineDash([5, 4]);
     this.trace(pen, this.axes.map((axis) => axis.own ?? NaN));
     pen.setLineDash([]);
+    const figuresOf = (index) => this.axes.map((axis) => new Machine(index).result(axis.key) ?? NaN);
+    pen.lineWidth = 1.5;
+    pen.strokeStyle = styled("--plan");
+    pen.setLineDash([2, 3]);
+    for (const index of planSteps()) this.trace(pen, figuresOf(index));
+    pen.setLineDash([]);
+    pen.lineWidth = 2;
     for (const { index } of state.pins) {
       pen.strokeStyle = styled("--mark-strong");
-      if (index !== OWNED) this.trace(pen, columns.map((column) => column[index]));
+      if (index !== OWNED) this.trace(pen, figuresOf(index));
     }
     if (state.selected !== OWNED) {
       pen.lineWidth = 2.5;
       pen.strokeStyle = styled("--chosen");
-      this.trace(pen, columns.map((column) => column[state.selected]));
+      this.trace(pen, figuresOf(state.selected));
     }
     this.writeLabels();
     this.writeChips();

@@ -36,6 +36,7 @@ class SolidChart {
     this.message = make("p", { class: "message", hidden: true });
     this.numbers = make("div", { class: "numbers", hidden: true });
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const png = make("button", { type: "button", class: "quiet", "aria-label": "Save as PNG: space", onclick: () => this.savePng() }, "PNG");
     const sentence =
       "Cycle time, force and outlay together. The front is a surface: nothing in the list lies " +
       "on its better side, towards quick, strong and cheap. Turn it with the mouse or a finger.";
@@ -47,8 +48,8 @@ class SolidChart {
       make(
         "div",
         { class: "under" },
-        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen; a fuller colour is cheaper"),
-        make("span", { class: "tools" }, toggle),
+        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen ", planCount() ? make("span", {}, make("span", { class: "key-step" }), " steps of the plan ") : null, "; a fuller colour is cheaper"),
+        make("span", { class: "tools" }, png, toggle),
       ),
       this.numbers,
     );
@@ -70,6 +71,18 @@ class SolidChart {
     ).observe(this.box);
     new ResizeObserver(() => this.refresh()).observe(this.box);
     this.refreshLater = afterPause(() => this.inView && this.paint(), 200);
+  }
+
+  async savePng() {
+    if (!this.box.data) {
+      say("The view in space is not drawn yet.");
+      return;
+    }
+    const plotly = await loadPlotly();
+    const size = { format: "png", width: this.box.clientWidth, height: this.box.clientHeight, scale: 2 };
+    const data = await plotly.toImage(this.box, size);
+    const bytes = Uint8Array.from(atob(data.split(",")[1]), (character) => character.charCodeAt(0));
+    saveBlob(`${fileStem()}-space.png`, new Blob([bytes], { type: "image/png" }));
   }
 
   tell(text) {
@@ -133,7 +146,14 @@ class SolidChart {
       ...this.points(state.selected === OWNED ? [] : [state.selected]),
       marker: { size: 8, color: styled("--chosen") },
     };
-    return [cloud, own, chosen];
+    const steps = {
+      ...shared,
+      mode: "lines+markers",
+      ...this.points(planCount() ? [OWNED, ...planSteps()] : []),
+      marker: { size: planSteps().map(() => 4).toSpliced(0, 0, 0), symbol: "square", color: styled("--plan") },
+      line: { width: 3, color: styled("--plan") },
+    };
+    return [cloud, own, chosen, steps];
   }
 
   async paint() {
@@ -176,6 +196,7 @@ class SolidChart {
   indexOf(event) {
     const [point] = event.points;
     if (point.curveNumber === 0) return this.list[point.pointNumber];
+    if (point.curveNumber === 3) return point.pointNumber === 0 ? OWNED : planIndex(point.pointNumber - 1);
     return point.curveNumber === 1 ? OWNED : state.selected;
   }
 
