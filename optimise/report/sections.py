@@ -56,7 +56,7 @@ from optimise.study.space import Space, fitted_machine
 from optimise.units import System
 
 SYSTEMS: tuple[System, System] = ("us", "metric")
-DIGITS = 5
+DIGITS = 6
 """Significant digits of a figure in a chart."""
 STRAIGHT = 0.003
 """Share of a chart's height by which a thinned curve may be off."""
@@ -65,7 +65,7 @@ COVER = 1.6448536269514722
 """Standard deviations to each end of a 90 % interval of a normal law."""
 
 Figure = float | None
-Piece = str | dict[str, str] | tuple[str, Figure]
+Piece = str | dict[str, str] | list[str | Figure]
 """Words; the same in each unit system; or a figure after its kind of unit."""
 Said = list[Piece]
 
@@ -165,7 +165,7 @@ class Table(TypedDict):
     """Rows of cells; ``designs`` names the machine of a row (see ``Machine`` of the page)."""
 
     title: str
-    head: list[tuple[str, str]]
+    head: list[list[str]]
     rows: list[list[Piece]]
     designs: list[int | None]
 
@@ -265,6 +265,11 @@ def number(value: Any) -> Figure:
 def numbers(values: Any) -> list[Figure]:
     """Figures of a column."""
     return [number(value) for value in np.asarray(values, dtype=np.float64)]
+
+
+def amount(kind: str, value: Any) -> list[str | Figure]:
+    """A figure in a sentence or a table."""
+    return [kind, number(value)]
 
 
 def axis(title: str, kind: str, clock: bool = False) -> Axis:
@@ -375,22 +380,22 @@ def _plan_table(sources: Sources) -> Table | None:
                 str(nth),
                 "; ".join(parts.values()),
                 *(
-                    (kind, number(results[key][nth]))
+                    amount(kind, results[key][nth])
                     for key, kind in (("cycle.total_s", "time"), ("force_N", "force"))
                 ),
-                ("money", number(results["cost.outlay"][nth] - spent)),
-                ("share", number(plan.sheet.least_margin[nth])),
+                amount("money", results["cost.outlay"][nth] - spent),
+                amount("share", plan.sheet.least_margin[nth]),
             ]
         )
     return {
         "title": "The plan, step by step",
         "head": [
-            ("Step", ""),
-            ("Put on", ""),
-            ("Cycle then", "time"),
-            ("Force", "force"),
-            ("Spent so far", "money"),
-            ("Least margin", "share"),
+            ["Step", ""],
+            ["Put on", ""],
+            ["Cycle then", "time"],
+            ["Force", "force"],
+            ["Spent so far", "money"],
+            ["Least margin", "share"],
         ],
         "rows": rows,
         "designs": [plan_index(nth) for nth in range(1, len(plan.rows))],
@@ -403,6 +408,7 @@ def _single_table(sources: Sources) -> Table | None:
     alone = ranked(found)[:SHOWN_STEPS]
     company = in_company(found)[: SHOWN_STEPS // 2]
     rows: list[list[Piece]] = []
+    rates: list[float] = []
     for nth in (*alone, *company):
         good = bool(steps.good_alone[nth])
         sheet, lane = (steps.sheet, nth) if good else (steps.bundle_sheet, int(steps.bundle[nth]))
@@ -420,26 +426,29 @@ def _single_table(sources: Sources) -> Table | None:
         )
         saved = gains(steps.base, sheet, lane)["cycle_s"]
         outlay = outlay_of(steps, sheet, lane)
-        rate = 100.0 * seconds_per_money(saved, outlay)
+        rates.append(seconds_per_money(saved, outlay))
         rows.append(
             [
                 next(iter(own.values())),
                 "; ".join(others.values()) or "alone",
-                ("time", number(saved)),
-                ("money", number(outlay)),
-                ("time", number(rate)) if math.isfinite(rate) else "free",
+                amount("time", saved),
+                amount("money", outlay),
             ]
         )
     if not rows:
         return None
+    known = [rate for rate in rates if math.isfinite(rate) and rate > 0.0]
+    unit = 10 ** max(2, 1 + math.ceil(-math.log10(max(known)))) if known else 100
+    for row, rate in zip(rows, rates, strict=True):
+        row.append(amount("time", unit * rate) if math.isfinite(rate) else "free")
     return {
         "title": "Single parts, most seconds for the money first; then those that need company",
         "head": [
-            ("Part", ""),
-            ("With", ""),
-            ("Off the cycle", "time"),
-            ("Outlay", "money"),
-            ("For each 100", "time"),
+            ["Part", ""],
+            ["With", ""],
+            ["Off the cycle", "time"],
+            ["Outlay", "money"],
+            [f"For each {unit:,}", "time"],
         ],
         "rows": rows,
         "designs": [None] * len(rows),
@@ -471,13 +480,13 @@ def _enough(sources: Sources) -> Section | None:
     half = int(np.argmax(seconds <= seconds[0] - 0.8 * saved))
     sentence: Said = [
         "Money buys less and less: of the ",
-        ("time", number(saved)),
+        amount("time", saved),
         " that the list can take off a piece without losing force, four fifths cost ",
-        ("money", number(spent[half])),
+        amount("money", spent[half]),
         " and the rest ",
-        ("money", number(spent[-1] - spent[half])),
+        amount("money", spent[-1] - spent[half]),
         " more. The hands alone take ",
-        ("time", number(hands)),
+        amount("time", hands),
         " a piece: no ram goes under that.",
     ]
     chart = curve(
@@ -488,7 +497,7 @@ def _enough(sources: Sources) -> Section | None:
             panel(
                 "Time per piece",
                 "time",
-                [series("quickest for the money", spent, seconds, 0, step=True, dots=True)],
+                [series("quickest for the money", spent, seconds, 0, step=True)],
                 [{"name": "hands", "value": number(hands)},
                  {"name": "now", "value": number(base["work.piece_period_s"])}],
             )
@@ -542,7 +551,7 @@ def _traces(ran: Ran, words: str) -> Curve:
         words,
         axis("Time from the lever", "time"),
         [
-            panel("Ram", "length", [series("way out", times, position, 0)]),
+            panel("Ram", "length", [series("way out of the ram", times, position, 0)]),
             panel(
                 "Pressure",
                 "pressure",
@@ -588,7 +597,7 @@ def _day(sources: Sources) -> Section:
     sentence: Said = [
         "A hot day from start to end: the oil starts as cold as the air, is hottest at ",
         f"{peak} with ",
-        ("temperature", number(day.peak_temperature)),
+        amount("temperature", day.peak_temperature),
         ", and cools while the engine is off. ",
     ]
     reached = [seconds for seconds in (day.limit_time, day.thin_oil_time) if seconds is not None]

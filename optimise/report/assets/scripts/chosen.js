@@ -55,7 +55,7 @@ class Timeline {
       quantity(hidden, "time"),
       " of that run while the ram goes back, for ",
       quantity(alone, "time"),
-      " the ram waits. Only what the ram loses before the hands begin makes a piece quicker.",
+      " the ram waits. A quicker ram helps only before the hands begin.",
     ];
   }
 

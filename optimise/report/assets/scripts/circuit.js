@@ -149,7 +149,7 @@ function circuitDrawing(machine, { key, title, words }) {
   const idle = joined ? "idle" : "back";
   const pressure = (name) => written(at(name), "pressure");
   const flow = (name) => written(at(name), "flow");
-  const speed = (name) => written(at(name), "speed");
+  const speed = (name) => written(at(name), "velocity");
   const [capWay, rodWay] = out ? ["up", "down"] : ["down", "up"];
   const [capStyle, rodStyle] = out ? ["feed", joined ? "feed" : "back"] : ["back", "feed"];
   const hasCooler = partName(machine, "cooler").toLowerCase() !== "none";
@@ -170,9 +170,8 @@ function circuitDrawing(machine, { key, title, words }) {
     ...note(470, 62, [pressure("rod")], "end"),
     ...note(208, 128, [flow("cap_flow"), speed("cap_velocity")], "end"),
     ...note(472, 128, [flow("rod_flow"), speed("rod_velocity")]),
-    ...note(225, 262, [`${pressure("valve")}`], "end"),
-    ...note(262, 300, [flow("pump_flow"), speed("pressure_velocity")], "end"),
-    ...note(382, 372, [pressure("pump"), twoStage ? stageWords(machine, key) : ""]),
+    ...note(262, 291, [`valve ${pressure("valve")}`, flow("pump_flow"), speed("pressure_velocity")], "end"),
+    ...note(362, 366, [pressure("pump"), ...(twoStage ? stageWords(machine, key) : [])]),
     ...note(484, 300, joined ? ["no flow"] : [flow("tank_flow"), speed("return_velocity"), pressure("tank_port")]),
     ...note(500, 396, joined ? [] : [pressure("filter"), "before the filter"]),
     ...note(262, 446, [flow("pump_flow"), speed("suction_velocity")], "end"),
@@ -185,8 +184,8 @@ function circuitDrawing(machine, { key, title, words }) {
 
 function stageWords(machine, stroke) {
   const share = machine.result(stroke === "out" ? "stage.extend_high" : "stage.retract_high");
-  if (share >= 1) return "both sections pump";
-  return share > 0 ? `both sections ${written(share, "share")} of the time` : "small section alone";
+  if (share >= 1) return ["both sections"];
+  return share > 0 ? ["both sections", `${written(share, "share")} of the`, "time"] : ["small section", "alone"];
 }
 
 function circuitNumbers(machine) {
@@ -199,11 +198,11 @@ function circuitNumbers(machine) {
     ["Valve to tank, return hose", "tank_flow", "return_velocity", "tank_port"],
     ["Before the filter", "tank_flow", null, "filter"],
   ];
-  const header = ["Point", ...STROKES.flatMap(({ title }) => [titled(`${title}: flow`, "flow"), titled("velocity", "speed"), titled("pressure", "pressure")])];
+  const header = ["Point", ...STROKES.flatMap(({ title }) => [titled(`${title}: flow`, "flow"), titled("velocity", "velocity"), titled("pressure", "pressure")])];
   const body = rows.map(([name, flow, velocity, pressure]) => [
     name,
     ...STROKES.flatMap(({ key }) =>
-      [[flow, "flow"], [velocity, "speed"], [pressure, "pressure"]].map(([what, kind]) => (what ? bare(machine.point(key, what), kind) : "")),
+      [[flow, "flow"], [velocity, "velocity"], [pressure, "pressure"]].map(([what, kind]) => (what ? bare(machine.point(key, what), kind) : "")),
     ),
   ]);
   return numbersTable("Flow, mean velocity and gauge pressure at each point", header, body);
@@ -232,7 +231,7 @@ function circuitBlock(machine, open) {
       { class: "chart circuit-figure", id: `circuit-${stroke.key}` },
       make("figcaption", {}, make("h3", {}, stroke.title), make("p", {}, `${stroke.words}.`)),
       make("div", { class: "scroller", tabindex: "0", role: "region", "aria-label": `Circuit, ${stroke.title.toLowerCase()}` }, svg),
-      make("div", { class: "under" }, tools),
+      make("div", { class: "under" }, make("p", { class: "legend swipe" }, "Swipe the drawing sideways to see all of it."), tools),
       numbers,
     );
   });

@@ -122,19 +122,26 @@ class CurveChart {
       );
     }
     parts.push(draw("line", { class: "base", x1: left, x2: left + width, y1: bottom, y2: bottom }));
+    const labels = [];
     this.spec.marks.forEach(({ value }, nth) => {
       const x = this.toX(value);
       parts.push(draw("line", { class: "mark-line", x1: x, x2: x, y1: top, y2: bottom }));
-      if (from === 0) parts.push(draw("text", { class: "mark-number", x, y: top - 4, "text-anchor": "middle" }, String(nth + 1)));
+      const near = labels.find((label) => Math.abs(label.x - x) < 16);
+      if (near) near.text += `, ${nth + 1}`;
+      else labels.push({ x, text: String(nth + 1) });
     });
-    for (const { name, value } of panel.levels) {
-      if (value === null) continue;
+    if (from === 0) {
+      for (const { x, text } of labels) parts.push(draw("text", { class: "mark-number", x, y: top - 4, "text-anchor": "middle" }, text));
+    }
+    panel.levels.forEach(({ name, value }, nth) => {
+      if (value === null) return;
       const y = toY(value);
+      const label = nth % 2 ? { x: left + 4, "text-anchor": "start" } : { x: left + width, "text-anchor": "end" };
       parts.push(
         draw("line", { class: "level", x1: left, x2: left + width, y1: y, y2: y }),
-        draw("text", { class: "level-name", x: left + width, y: y - 5, "text-anchor": "end" }, `${name} ${written(value, panel.kind)}`),
+        draw("text", { class: "level-name", y: y - 5, ...label }, `${name} ${written(value, panel.kind)}`),
       );
-    }
+    });
     for (const one of panel.series) parts.push(...this.seriesParts(one, toY));
     parts.push(draw("text", { class: "axis-title", x: 0, y: from + 13 }, titled(panel.title, panel.kind)));
     return parts;

@@ -69,6 +69,9 @@ class Machines {
   }
 }
 
+/** A figure of every step of the plan; NaN where there is none. */
+const stepFigures = (key) => planSteps().map((index) => new Machine(index).result(key) ?? NaN);
+
 /** One machine: `OWNED`, a step of the plan (see `planIndex`), or the position of a design. */
 class Machine {
   constructor(index) {

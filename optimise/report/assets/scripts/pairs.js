@@ -136,7 +136,8 @@ class PairChart {
   /** Ends of an axis, in SI: the zoom, or all machines and the one owned with some room. */
   ends(axis) {
     if (this.zoom) return this.zoom[axis];
-    const [low, high] = axis === "x" ? endsOf(this.x, this.ownX) : endsOf(this.y, this.ownY);
+    const { key } = this.spec[axis];
+    const [low, high] = axis === "x" ? endsOf(this.x, this.ownX, ...stepFigures(key)) : endsOf(this.y, this.ownY, ...stepFigures(key));
     const room = 0.04 * (high - low) || 0.05 * Math.abs(high) || 1;
     return [low - room, high + room];
   }

@@ -18,7 +18,7 @@ class ParallelChart {
     this.axes = AXES.map((axis) => {
       const series = front.series(axis.key);
       const own = owned.result(axis.key, 0);
-      return { ...axis, series, own, ends: endsOf(series, own ?? NaN) };
+      return { ...axis, series, own, ends: endsOf(series, own ?? NaN, ...stepFigures(axis.key)) };
     });
     this.canvas = make("canvas", { role: "img", "aria-label": "Parallel coordinates of all machines" });
     this.labels = make("div", { class: "axis-labels", "aria-hidden": true });

@@ -48,7 +48,7 @@ class SolidChart {
       make(
         "div",
         { class: "under" },
-        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen ", planCount() ? make("span", {}, make("span", { class: "key-step" }), " steps of the plan ") : null, "; a fuller colour is cheaper"),
+        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen", planCount() ? make("span", {}, make("span", { class: "key-step" }), " steps of the plan") : null, "; a fuller colour is cheaper"),
         make("span", { class: "tools" }, png, toggle),
       ),
       this.numbers,
@@ -97,7 +97,7 @@ class SolidChart {
   }
 
   axis(key, title, kind) {
-    const [low, high] = endsOf(front.series(key), owned.result(key, 0));
+    const [low, high] = endsOf(front.series(key), owned.result(key, 0), ...stepFigures(key));
     const ends = [inUnit(low, kind), inUnit(high, kind)];
     const room = 0.03 * (ends[1] - ends[0]) || 1;
     return {
