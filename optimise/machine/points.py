@@ -1,4 +1,4 @@
-"""Flow, velocity and pressure at each point of the circuit, out and back without a log."""
+"""Flow and pressure at each point of the circuit, out and back without a log."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import numpy as np
 from optimise.columns import Column
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.strokes import REGENERATIVE
-from optimise.physics import lines
 
 
 @dataclass(frozen=True)
@@ -24,8 +23,6 @@ class StrokePoints:
     pump_flow, cap_flow, rod_flow, tank_flow
         Flow from tank through pump and pressure hose, through the hose of each end of the
         cylinder, and through the return line [m3/s].
-    suction_velocity, pressure_velocity, cap_velocity, rod_velocity, return_velocity
-        Mean velocity of the oil in each hose [m/s].
     ram
         Speed of the ram [m/s].
     """
@@ -40,11 +37,6 @@ class StrokePoints:
     cap_flow: Column
     rod_flow: Column
     tank_flow: Column
-    suction_velocity: Column
-    pressure_velocity: Column
-    cap_velocity: Column
-    rod_velocity: Column
-    return_velocity: Column
     ram: Column
 
 
@@ -90,10 +82,8 @@ def _stroke(
     flows: tuple[Column, Column, Column, Column],
     ram: Column,
 ) -> StrokePoints:
-    machine = evaluation.machine
     pump, valve, tank_port = pressures
     pump_flow, cap_flow, rod_flow, tank_flow = flows
-    work = machine.work_hoses.inner_diameter
     return StrokePoints(
         pump=pump,
         valve=valve,
@@ -105,10 +95,5 @@ def _stroke(
         cap_flow=cap_flow,
         rod_flow=rod_flow,
         tank_flow=tank_flow,
-        suction_velocity=lines.mean_velocity(pump_flow, machine.suction_hose.inner_diameter),
-        pressure_velocity=lines.mean_velocity(pump_flow, machine.pressure_hose.inner_diameter),
-        cap_velocity=lines.mean_velocity(cap_flow, work),
-        rod_velocity=lines.mean_velocity(rod_flow, work),
-        return_velocity=lines.mean_velocity(tank_flow, machine.return_hose.inner_diameter),
         ram=ram,
     )

@@ -19,11 +19,12 @@ from optimise.machine.points import extend_points, retract_points
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
+from optimise.physics import lines
 from optimise.report.figures import Scale, scale_of
 from optimise.report.sections import Section, Sources, sections_of
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
-from optimise.study.model import Study
+from optimise.study.model import PriceList, Study
 from optimise.study.space import Space, fitted_machine, owned_machine
 from optimise.units import System
 
@@ -82,7 +83,8 @@ class Provenance(TypedDict):
 class CategoryFacts(TypedDict):
     """Parts of one category, in list order; ``owned`` is the position of the part owned.
 
-    ``quantities`` has those of :data:`DRAWN` that the circuit is drawn with.
+    ``quantities`` has those of :data:`DRAWN` that the circuit is drawn with, and for hoses the
+    velocity in them for each unit of flow.
     """
 
     key: str
@@ -252,6 +254,15 @@ def _designs(
     }
 
 
+def _velocities(prices: PriceList) -> dict[str, list[Figure]]:
+    """Mean velocity in a hose for each unit of flow [1/m2]."""
+    inner_diameter = getattr(prices.parts, "inner_diameter", None)
+    if inner_diameter is None:
+        return {}
+    each = lines.mean_velocity(1.0, np.asarray(inner_diameter))
+    return {"velocity_per_flow": [rounded(float(value)) for value in np.asarray(each)]}
+
+
 def _categories(study: Study) -> list[CategoryFacts]:
     return [
         {
@@ -265,7 +276,8 @@ def _categories(study: Study) -> list[CategoryFacts]:
                 name: [rounded(float(value)) for value in np.asarray(getattr(prices.parts, name))]
                 for drawn, name in DRAWN
                 if drawn == category
-            },
+            }
+            | _velocities(prices),
         }
         for category, prices in study.lists.items()
     ]

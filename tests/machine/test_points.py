@@ -65,14 +65,6 @@ def test_oil_is_neither_made_nor_lost(found: Machine) -> None:
     )
 
 
-def test_velocity_times_bore_area_is_the_flow() -> None:
-    evaluation, out, back = both(MACHINE)
-    area = 0.25 * np.pi * float(evaluation.machine.work_hoses.inner_diameter) ** 2
-    assert float(back.cap_velocity) * area == pytest.approx(float(back.cap_flow))
-    area = 0.25 * np.pi * float(evaluation.machine.return_hose.inner_diameter) ** 2
-    assert float(out.return_velocity) * area == pytest.approx(float(out.tank_flow))
-
-
 @pytest.mark.parametrize("name", ["plain", "regenerative"])
 def test_the_simulated_cycle_has_the_same_pressures_once_settled(name: str) -> None:
     found = MACHINES[name]

@@ -45,9 +45,8 @@ class Timeline {
   }
 
   words() {
-    const { piece, ram } = stretchesOf(new Machine(state.selected));
-    const alone = piece - ram.at(-1)[2];
-    const hidden = content.hands_s - alone;
+    const hidden = new Machine(state.selected).result("work.hidden_s") ?? NaN;
+    const alone = content.hands_s - hidden;
     return [
       "One mean piece of the wood mix. The hands work ",
       quantity(content.hands_s, "time"),

@@ -7,6 +7,22 @@ const STROKES = [
   { key: "back", title: "Back", words: "The pump fills the rod end" },
 ];
 
+/** Lines of the circuit: the category of the hose and the flow in it. */
+const LINES = {
+  suction: ["suction_hose", "pump_flow"],
+  pressure: ["pressure_hose", "pump_flow"],
+  cap: ["work_hoses", "cap_flow"],
+  rod: ["work_hoses", "rod_flow"],
+  return: ["return_hose", "tank_flow"],
+};
+
+/** Mean velocity of the oil in a line. */
+function lineVelocity(machine, stroke, line) {
+  const [category, flow] = LINES[line];
+  const [each, amount] = [machine.part(category, "velocity_per_flow"), machine.point(stroke, flow)];
+  return each === null || amount === null ? null : each * amount;
+}
+
 const partName = (machine, key) => machine.parts().find((part) => part.key === key)?.name ?? "";
 
 /** Arrow head at a place that points along a direction. */
@@ -149,7 +165,7 @@ function circuitDrawing(machine, { key, title, words }) {
   const idle = joined ? "idle" : "back";
   const pressure = (name) => written(at(name), "pressure");
   const flow = (name) => written(at(name), "flow");
-  const speed = (name) => written(at(name), "velocity");
+  const speed = (line) => written(lineVelocity(machine, key, line), "velocity");
   const [capWay, rodWay] = out ? ["up", "down"] : ["down", "up"];
   const [capStyle, rodStyle] = out ? ["feed", joined ? "feed" : "back"] : ["back", "feed"];
   const hasCooler = partName(machine, "cooler").toLowerCase() !== "none";
@@ -168,13 +184,13 @@ function circuitDrawing(machine, { key, title, words }) {
     ...returnSymbols(hasCooler),
     ...note(212, 62, [pressure("cap")]),
     ...note(470, 62, [pressure("rod")], "end"),
-    ...note(208, 128, [flow("cap_flow"), speed("cap_velocity")], "end"),
-    ...note(472, 128, [flow("rod_flow"), speed("rod_velocity")]),
-    ...note(262, 291, [`valve ${pressure("valve")}`, flow("pump_flow"), speed("pressure_velocity")], "end"),
+    ...note(208, 128, [flow("cap_flow"), speed("cap")], "end"),
+    ...note(472, 128, [flow("rod_flow"), speed("rod")]),
+    ...note(262, 291, [`valve ${pressure("valve")}`, flow("pump_flow"), speed("pressure")], "end"),
     ...note(362, 366, [pressure("pump"), ...(twoStage ? stageWords(machine, key) : [])]),
-    ...note(484, 300, joined ? ["no flow"] : [flow("tank_flow"), speed("return_velocity"), pressure("tank_port")]),
+    ...note(484, 300, joined ? ["no flow"] : [flow("tank_flow"), speed("return"), pressure("tank_port")]),
     ...note(500, 396, joined ? [] : [pressure("filter"), "before the filter"]),
-    ...note(262, 446, [flow("pump_flow"), speed("suction_velocity")], "end"),
+    ...note(262, 446, [flow("pump_flow"), speed("suction")], "end"),
     ...note(120, 322, relief === null ? [] : ["relief", written(relief, "pressure")], "end"),
   ];
   const label = `${title}: ${words}. Pump ${pressure("pump")}, ${flow("pump_flow")}; cap end ${pressure("cap")}, ${flow("cap_flow")}; rod end ${pressure("rod")}, ${flow("rod_flow")}; return ${flow("tank_flow")}.`;
@@ -190,20 +206,22 @@ function stageWords(machine, stroke) {
 
 function circuitNumbers(machine) {
   const rows = [
-    ["Suction hose", "pump_flow", "suction_velocity", null],
-    ["Pump outlet and pressure hose", "pump_flow", "pressure_velocity", "pump"],
+    ["Suction hose", "pump_flow", "suction", null],
+    ["Pump outlet and pressure hose", "pump_flow", "pressure", "pump"],
     ["Valve inlet", "pump_flow", null, "valve"],
-    ["Cap end and its hose", "cap_flow", "cap_velocity", "cap"],
-    ["Rod end and its hose", "rod_flow", "rod_velocity", "rod"],
-    ["Valve to tank, return hose", "tank_flow", "return_velocity", "tank_port"],
+    ["Cap end and its hose", "cap_flow", "cap", "cap"],
+    ["Rod end and its hose", "rod_flow", "rod", "rod"],
+    ["Valve to tank, return hose", "tank_flow", "return", "tank_port"],
     ["Before the filter", "tank_flow", null, "filter"],
   ];
   const header = ["Point", ...STROKES.flatMap(({ title }) => [titled(`${title}: flow`, "flow"), titled("velocity", "velocity"), titled("pressure", "pressure")])];
   const body = rows.map(([name, flow, velocity, pressure]) => [
     name,
-    ...STROKES.flatMap(({ key }) =>
-      [[flow, "flow"], [velocity, "velocity"], [pressure, "pressure"]].map(([what, kind]) => (what ? bare(machine.point(key, what), kind) : "")),
-    ),
+    ...STROKES.flatMap(({ key }) => [
+      bare(machine.point(key, flow), "flow"),
+      velocity ? bare(lineVelocity(machine, key, velocity), "velocity") : "",
+      pressure ? bare(machine.point(key, pressure), "pressure") : "",
+    ]),
   ]);
   return numbersTable("Flow, mean velocity and gauge pressure at each point", header, body);
 }

@@ -100,8 +100,8 @@ class PairChart {
     this.cloud = draw("g", { class: "cloud" });
     this.overlay = draw("g", { class: "overlay" });
     this.frame = draw("rect", { class: "zoom-box", visibility: "hidden" });
-    this.marks = Array.from({ length: front.count }, (_, index) =>
-      draw("circle", { class: `mark band-${this.bands[index]}`, r: spec.wide ? 3 : 2.5 }),
+    this.marks = Array.from({ length: BANDS }, (_, band) =>
+      draw("path", { class: `mark band-${band}`, "stroke-width": spec.wide ? 6 : 5 }),
     );
     this.cloud.append(...this.marks);
     const inside = draw("g", { "clip-path": `url(#${clip})` }, this.cloud, this.overlay);
@@ -160,14 +160,23 @@ class PairChart {
       fill(rect, { x: area.left, y: area.top, width: area.width, height: area.height }, []);
     }
     this.pixels = { x: new Float64Array(front.count), y: new Float64Array(front.count) };
-    this.marks.forEach((mark, index) => {
+    this.dots = Array.from({ length: front.count }, (_, index) => {
       this.pixels.x[index] = this.toX(this.x[index]);
       this.pixels.y[index] = this.toY(this.y[index]);
-      mark.setAttribute("cx", this.pixels.x[index].toFixed(1));
-      mark.setAttribute("cy", this.pixels.y[index].toFixed(1));
+      return `M${this.pixels.x[index].toFixed(1)},${this.pixels.y[index].toFixed(1)}h0`;
     });
+    this.svg.places = this.pixels;
+    this.drawDots();
     this.drawAxes();
     this.drawOverlay();
+  }
+
+  /** Dots that pass the filters: one path for each band, each dot a line of no length. */
+  drawDots() {
+    if (!this.dots) return;
+    const paths = Array.from({ length: BANDS }, () => []);
+    for (const index of state.shown) paths[this.bands[index]].push(this.dots[index]);
+    this.marks.forEach((mark, band) => mark.setAttribute("d", paths[band].join("")));
   }
 
   drawAxes() {
@@ -280,13 +289,7 @@ class PairChart {
   }
 
   applyMask() {
-    const { mask } = state;
-    this.was ??= new Uint8Array(front.count).fill(1);
-    for (let index = 0; index < front.count; index += 1) {
-      if (mask[index] === this.was[index]) continue;
-      this.was[index] = mask[index];
-      this.marks[index].classList.toggle("out", !mask[index]);
-    }
+    this.drawDots();
     this.drawOverlay();
     if (!this.numbers.hidden) this.showNumbers();
   }

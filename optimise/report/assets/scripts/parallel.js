@@ -11,6 +11,7 @@ const AXES = [
 ];
 const PARALLEL_HEIGHT = 330;
 const GRIP = 18;
+const LINES_A_FRAME = 1500;
 
 class ParallelChart {
   constructor(figure) {
@@ -47,7 +48,12 @@ class ParallelChart {
       ),
       this.numbers,
     );
-    this.redraw = oncePerFrame(() => this.paint());
+    this.inView = true;
+    const later = afterPause(() => this.paint(), 120);
+    this.redraw = oncePerFrame(() => (this.inView ? this.paint() : later()));
+    new IntersectionObserver(([entry]) => {
+      this.inView = entry.isIntersecting;
+    }).observe(this.box);
     this.width = 0;
     new ResizeObserver(([entry]) => {
       this.width = Math.floor(entry.contentRect.width);
@@ -102,12 +108,30 @@ class ParallelChart {
     const pen = this.canvas.getContext("2d");
     pen.scale(sharpness, sharpness);
     pen.lineJoin = "round";
+    this.turn = (this.turn ?? 0) + 1;
+    this.writeLabels();
+    this.writeChips();
+    this.paintSome(pen, this.turn, 0, state.shown);
+  }
+
+  /** A share of the lines, spread over all; the rest in the frames that follow. */
+  paintSome(pen, turn, part, list) {
+    if (turn !== this.turn) return;
+    const parts = Math.max(1, Math.ceil(list.length / LINES_A_FRAME));
     pen.strokeStyle = styled("--mark");
     pen.lineWidth = 1;
-    pen.globalAlpha = Math.max(0.06, Math.min(0.7, 40 / Math.max(state.shown.length, 1)));
+    pen.globalAlpha = Math.max(0.06, Math.min(0.7, 40 / Math.max(list.length, 1)));
     const columns = this.axes.map((axis) => axis.series);
-    for (const index of state.shown) this.trace(pen, columns.map((column) => column[index]));
+    for (let at = part; at < list.length; at += parts) {
+      this.trace(pen, columns.map((column) => column[list[at]]));
+    }
     pen.globalAlpha = 1;
+    this.paintOver(pen);
+    if (part + 1 < parts) requestAnimationFrame(() => this.paintSome(pen, turn, part + 1, list));
+  }
+
+  /** Axes, and the machines that stand out. */
+  paintOver(pen) {
     this.paintAxes(pen);
     pen.lineWidth = 2;
     pen.strokeStyle = styled("--ink");
@@ -130,8 +154,6 @@ class ParallelChart {
       pen.strokeStyle = styled("--chosen");
       this.trace(pen, figuresOf(state.selected));
     }
-    this.writeLabels();
-    this.writeChips();
   }
 
   paintAxes(pen) {

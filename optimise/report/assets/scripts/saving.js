@@ -2,7 +2,7 @@
 
 const KEPT_STYLES = [
   "fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray", "stroke-opacity", "opacity",
-  "visibility", "font", "text-anchor", "paint-order", "stroke-linejoin",
+  "stroke-linecap", "visibility", "font", "text-anchor", "paint-order", "stroke-linejoin",
 ];
 
 function saveBlob(name, blob) {
