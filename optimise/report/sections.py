@@ -119,6 +119,7 @@ class Curve(TypedDict):
     type: str
     key: str
     title: str
+    sentence: Said
     across: Axis
     panels: list[Panel]
     bands: list[Band]
@@ -138,6 +139,7 @@ class Bars(TypedDict):
     type: str
     key: str
     title: str
+    sentence: Said
     kind: str
     bars: list[Bar]
 
@@ -158,6 +160,7 @@ class Strips(TypedDict):
     type: str
     key: str
     title: str
+    sentence: Said
     strips: list[Strip]
 
 
@@ -294,6 +297,7 @@ def panel(title: str, kind: str, lines: Sequence[Series], levels: Sequence[Level
 def curve(
     key: str,
     title: str,
+    sentence: Said,
     across: Axis,
     panels: Sequence[Panel],
     bands: Sequence[Band] = (),
@@ -304,6 +308,7 @@ def curve(
         "type": "curve",
         "key": key,
         "title": title,
+        "sentence": sentence,
         "across": across,
         "panels": list(panels),
         "bands": list(bands),
@@ -359,11 +364,12 @@ def _steps(sources: Sources) -> Section:
     chart = curve(
         "plan",
         "Cycle time against money spent",
+        sentence,
         axis("Money spent", "money"),
         [panel("Cycle time", "time", lines, [{"name": "now", "value": number(
             base["cycle.total_s"][0])}])],
     )  # fmt: skip
-    return _section("steps", title, sentence, [chart], notes, tables)
+    return _section("steps", title, [], [chart], notes, tables)
 
 
 def _plan_table(sources: Sources) -> Table | None:
@@ -492,6 +498,7 @@ def _enough(sources: Sources) -> Section | None:
     chart = curve(
         "enough",
         "Time per piece against money, wood and hands counted",
+        sentence,
         axis("Outlay", "money"),
         [
             panel(
@@ -503,7 +510,7 @@ def _enough(sources: Sources) -> Section | None:
             )
         ],
     )  # fmt: skip
-    return _section("enough", "When is enough", sentence, [chart])
+    return _section("enough", "When is enough", [], [chart])
 
 
 # --- one cycle ----------------------------------------------------------------------------------
@@ -529,6 +536,14 @@ def _cycle(sources: Sources) -> Section:
     return _section("cycle", "One cycle, pressure and ram", sentence, charts, notes)
 
 
+TRACE_WORDS = {
+    "idle": "The ram runs out and back at steady speeds. What the pump shows over the end that it "
+    "fills is lost in hoses, fittings and valve on the way there.",
+    "loaded": "The line of the ram bends where the log begins: the harder it pushes back, the "
+    "higher the pressure, and over the shift pressure the small section pumps alone.",
+}
+
+
 def _traces(ran: Ran, words: str) -> Curve:
     trace = ran.trace
     high = max(trace.highest_pump_pressure, 1.0)
@@ -549,6 +564,7 @@ def _traces(ran: Ran, words: str) -> Curve:
     return curve(
         f"cycle-{ran.name}",
         words,
+        [TRACE_WORDS[ran.name]],
         axis("Time from the lever", "time"),
         [
             panel("Ram", "length", [series("way out of the ram", times, position, 0)]),
@@ -573,6 +589,10 @@ def _energy(ran: Ran, words: str) -> Bars:
         "type": "bars",
         "key": f"energy-{ran.name}",
         "title": f"Where the engine's work goes: {words[0].lower()}{words[1:]}",
+        "sentence": [
+            "Shares of the engine's work over the whole cycle. All that does not go into the wood "
+            "heats the oil, the parts or the air.",
+        ],
         "kind": "share",
         "bars": [{"name": ENERGY_WORDS[name], "value": number(shares[name])} for name in told],
     }
@@ -613,6 +633,7 @@ def _day(sources: Sources) -> Section:
     chart = curve(
         "day",
         "Oil over the working day",
+        sentence,
         axis("Time of the day", "time", clock=True),
         [
             panel(
@@ -639,7 +660,7 @@ def _day(sources: Sources) -> Section:
             if not worked
         ],
     )
-    return _section("day", "Oil over the day", sentence, [chart])
+    return _section("day", "Oil over the day", [], [chart])
 
 
 # --- how sure -----------------------------------------------------------------------------------
@@ -660,8 +681,7 @@ def _sure(sources: Sources) -> Section:
         found = fitting_of(study, study, machine, fit)
         notes += sources.said(lambda study: fit_advice(study, found))
     words = (
-        "Each strip is one reading on the machine owned, on a scale of its own. The model agrees "
-        "where its bar overlaps that of the reading."
+        "What the figures of this page rest on, and how far the real machine may be from them."
         if fit is not None
         else "No reading to hold the model against: ranges rest on what the trade knows."
     )
@@ -686,6 +706,10 @@ def _strips(compared: Sequence[Any]) -> Strips:
         "type": "strips",
         "key": "measured",
         "title": "Predicted against measured, 9 times in 10",
+        "sentence": [
+            "Each strip is one reading on the machine owned, on a scale of its own. The model "
+            "agrees where its bar overlaps that of the reading.",
+        ],
         "strips": rows,
     }
 
@@ -696,6 +720,10 @@ def _drivers(ranges: Ranges) -> Bars:
         "type": "bars",
         "key": "drivers",
         "title": "What the range of the cycle time comes from",
+        "sentence": [
+            "Shares of the variance of the cycle time. Measure or hold tight what stands at the "
+            "top to know it better; the rest is not worth the time.",
+        ],
         "kind": "share",
         "bars": [
             {

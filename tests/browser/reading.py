@@ -53,7 +53,8 @@ DRAWN = """svg => {
     for (const mark of svg.querySelectorAll("path.mark")) {
         const { visibility, strokeWidth } = getComputedStyle(mark);
         if (visibility !== "visible" || parseFloat(strokeWidth) < 1) continue;
-        for (const [, x, y] of (mark.getAttribute("d") ?? "").matchAll(/M([-\\d.]+),([-\\d.]+)h0/g)) {
+        const d = mark.getAttribute("d") ?? "";
+        for (const [, x, y] of d.matchAll(/M([-\\d.]+),([-\\d.]+)h0/g)) {
             drawn.push([Number(x), Number(y)]);
         }
     }

@@ -169,7 +169,8 @@ def test_with_webgl_the_front_stands_in_space(opened_solid: Opener, shelf: Shelf
         page, "document.querySelector('.solid-box').data && !document.querySelector('[aria-busy]')"
     )
     counts = box.evaluate("box => box.data.map(trace => trace.x.length)")
-    assert counts == [content["designs"]["count"], 1, 0]
+    assert content["plan"] is not None
+    assert counts == [content["designs"]["count"], 1, 0, 1 + content["plan"]["count"]]
     page.wait_for_timeout(500)
     picture = base64.b64encode(box.screenshot()).decode()
     assert page.evaluate(COLOURS, f"data:image/png;base64,{picture}") > 50

@@ -13,7 +13,7 @@ class RowChart {
     this.figure = make(
       "figure",
       { class: "chart rows", id: `curve-${spec.key}` },
-      make("figcaption", {}, make("h3", {}, brief(spec.title, 90))),
+      make("figcaption", {}, make("h3", {}, brief(spec.title, 90)), make("p", {}, spec.sentence.map(piece))),
       this.box,
       make(
         "div",
@@ -66,7 +66,7 @@ class BarChart extends RowChart {
 
   showNumbers() {
     const rows = this.spec.bars.map(({ name, value }) => [brief(name, 60), written(value, this.spec.kind)]);
-    this.numbers.replaceChildren(numbersTable(this.spec.title, ["", "Share"], rows));
+    this.numbers.replaceChildren(numbersTable(this.spec.title, ["What", "Share of the whole"], rows));
   }
 }
 
@@ -106,7 +106,7 @@ class StripChart extends RowChart {
 
   showNumbers() {
     const range = (values, kind) => `${bare(values[0], kind)} to ${bare(values[2], kind)}`;
-    const header = ["", "Read", "9 times in 10", "Fitted model", "9 times in 10", "Study's constants"];
+    const header = ["Reading", "Read", "9 times in 10", "Fitted model", "9 times in 10", "Study's constants"];
     const rows = this.spec.strips.map(({ name, kind, reading, study, model }) => [
       brief(titled(name, kind), 60),
       bare(reading[1], kind),

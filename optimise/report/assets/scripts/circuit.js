@@ -3,8 +3,8 @@
 const CIRCUIT_WIDTH = 620;
 const CIRCUIT_HEIGHT = 500;
 const STROKES = [
-  { key: "out", title: "Out", words: "The pump fills the cap end" },
-  { key: "back", title: "Back", words: "The pump fills the rod end" },
+  { key: "out", title: "Out", words: "The pump fills the cap end; what the rod end gives goes back through valve, return hose and filter" },
+  { key: "back", title: "Back", words: "The pump fills the rod end; the cap end sends more than that back through valve, return hose and filter" },
 ];
 
 /** Lines of the circuit: the category of the hose and the flow in it. */

@@ -39,7 +39,7 @@ class CurveChart {
     this.figure = make(
       "figure",
       { class: "chart curve", id: `curve-${spec.key}` },
-      make("figcaption", {}, make("h3", {}, brief(spec.title, 90))),
+      make("figcaption", {}, make("h3", {}, brief(spec.title, 90)), make("p", {}, spec.sentence.map(piece))),
       this.box,
       this.markList(),
       make(

@@ -467,7 +467,7 @@ function machineButton(index) {
 function numbersTable(caption, header, rows) {
   return make(
     "div",
-    { class: "scroller" },
+    { class: "scroller", tabindex: "0", role: "region", "aria-label": caption },
     make(
       "table",
       { class: "ledger" },

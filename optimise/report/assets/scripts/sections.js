@@ -64,7 +64,7 @@ function startSections() {
         "section",
         { class: "section", id: `section-${key}`, "aria-labelledby": `title-${key}` },
         make("h2", { id: `title-${key}`, tabindex: "-1" }, title),
-        make("p", { class: "sentence lead-in" }, sentence.map(piece)),
+        sentence.length ? make("p", { class: "sentence lead-in" }, sentence.map(piece)) : null,
         notes.length ? make("ul", { class: "notes-list" }, notes.map((note) => make("li", {}, note.map(piece)))) : null,
         make("div", { class: drawn.length > 1 ? "charts" : "charts one" }, drawn.map(({ figure }) => figure)),
         tables.map(sectionTable),

@@ -27,7 +27,7 @@ function figuresTable(machine) {
       machine.isOwned ? null : make("td", { class: "change" }, change),
     );
   });
-  const head = ["", "This machine", machine.isOwned ? null : "Against yours"].filter((text) => text !== null);
+  const head = ["Figure", "This machine", machine.isOwned ? null : "Against yours"].filter((text) => text !== null);
   return make(
     "table",
     { class: "ledger figures" },
