@@ -1,4 +1,4 @@
-"""An accessibility audit of the whole page: no finding of weight, at both widths and in both looks."""
+"""An accessibility audit of the whole page: no finding, at both widths and in both looks."""
 
 from __future__ import annotations
 

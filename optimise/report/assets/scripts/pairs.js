@@ -180,6 +180,7 @@ class PairChart {
   }
 
   drawAxes() {
+    if (!this.area) return;
     const { area, spec } = this;
     const [x0, x1] = this.ends("x").map((value) => inUnit(value, spec.x.kind));
     const [y0, y1] = this.ends("y").map((value) => inUnit(value, spec.y.kind));
