@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -157,7 +158,7 @@ def test_thinned_columns_stay_within_their_tolerance(seed: int) -> None:
     kept = kept_points([times, *columns], scale, 0.02)
     assert (kept[0], kept[-1]) == (0, 299)
     assert np.all(np.diff(kept) > 0)
-    for first, last in zip(kept[:-1], kept[1:], strict=True):
+    for first, last in pairwise(kept):
         for place in range(first + 1, last):
             span = times[last] - times[first]
             share = (times[place] - times[first]) / span if span > 0.0 else 0.0
