@@ -342,7 +342,11 @@ def _steps(sources: Sources) -> Section:
     notes = sources.said(lambda study: steps_advice(dataclasses.replace(found, study=study)))
     tables = [table for table in (_plan_table(sources), _single_table(sources)) if table]
     title = "Which part next"
-    if plan is None or len(plan.rows) < 2:
+    if plan is None:
+        return _section(
+            "steps", title, ["No machine of the lists is worth a plan."], [], [], tables
+        )
+    if len(plan.rows) < 2:
         return _section("steps", title, ["There is no step to plan."], [], notes, tables)
     results = plan.sheet.results
     outlay, time = results["cost.outlay"], results["cycle.total_s"]

@@ -69,6 +69,9 @@ class Machines {
   }
 }
 
+/** Machines along the plan from where it starts, if that is a machine of the page. */
+const planWay = () => (content.asked ? planSteps() : [OWNED, ...planSteps()]);
+
 /** A figure of every step of the plan; NaN where there is none. */
 const stepFigures = (key) => planSteps().map((index) => new Machine(index).result(key) ?? NaN);
 

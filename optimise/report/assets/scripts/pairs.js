@@ -272,7 +272,7 @@ class PairChart {
   planParts() {
     const places = planSteps().map((index) => this.placeOf(index));
     if (places.length === 0) return [];
-    const way = [this.placeOf(OWNED), ...places].map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`);
+    const way = planWay().map((index) => this.placeOf(index)).map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`);
     const parts = [draw("path", { class: "plan-way", d: `M${way.join("L")}` })];
     let last = [-99, -99];
     places.forEach(([x, y], row) => {

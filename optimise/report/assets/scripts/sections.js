@@ -56,6 +56,9 @@ function sectionTable({ title, head, rows, designs }) {
 function startSections() {
   const root = byId("sections");
   const charts = [];
+  if (content.asked) {
+    root.append(make("p", { class: "message" }, "What follows is about the machine with the parts put on for this question."));
+  }
   for (const { key, title, sentence, charts: specs, notes, tables } of content.sections) {
     const drawn = specs.map((spec) => new CHARTS[spec.type](spec));
     charts.push(...drawn);

@@ -149,8 +149,8 @@ class SolidChart {
     const steps = {
       ...shared,
       mode: "lines+markers",
-      ...this.points(planCount() ? [OWNED, ...planSteps()] : []),
-      marker: { size: planSteps().map(() => 4).toSpliced(0, 0, 0), symbol: "square", color: styled("--plan") },
+      ...this.points(planCount() ? planWay() : []),
+      marker: { size: planWay().map((index) => (index === OWNED ? 0 : 4)), symbol: "square", color: styled("--plan") },
       line: { width: 3, color: styled("--plan") },
     };
     return [cloud, own, chosen, steps];
@@ -196,7 +196,7 @@ class SolidChart {
   indexOf(event) {
     const [point] = event.points;
     if (point.curveNumber === 0) return this.list[point.pointNumber];
-    if (point.curveNumber === 3) return point.pointNumber === 0 ? OWNED : planIndex(point.pointNumber - 1);
+    if (point.curveNumber === 3) return planWay()[point.pointNumber];
     return point.curveNumber === 1 ? OWNED : state.selected;
   }
 
