@@ -202,12 +202,18 @@ class Sources:
 
     @cached_property
     def steps(self) -> NextSteps:
-        """Steps and plan from the machine asked about; the front at hand serves where it fits."""
-        same = self.study.fitted == self.study.owned and all(
-            self.study.owned[category] in self.study.allowed[category]
-            for category in self.study.lists
-        )
-        return next_steps(self.study, Wish(), self.answer if same else None)
+        """Steps and plan from the machine asked about, the parts put on for the call settled.
+
+        The front at hand is that of the same machines wherever every part fitted may be searched.
+        """
+        settled = {
+            category: (name,)
+            for category, name in self.study.fitted.items()
+            if name != self.study.owned[category]
+        }
+        study = dataclasses.replace(self.study, allowed={**self.study.allowed, **settled})
+        same = all(study.fitted[category] in study.allowed[category] for category in study.lists)
+        return next_steps(study, Wish(), self.answer if same else None)
 
     @cached_property
     def cycles(self) -> Cycles:
@@ -325,9 +331,10 @@ def plan_index(step: int) -> int:
 
 
 def _stairs(sources: Sources, least_force: float) -> tuple[Array, Array]:
-    """Outlays and cycle times of the quickest machine of the front for the money."""
-    results = sources.answer.sheet.results
-    time, outlay = results["cycle.total_s"], results["cost.outlay"]
+    """Money spent and cycle times of the quickest machine of the front for the money."""
+    found = sources.steps
+    results, base = found.front.sheet.results, found.steps.base.results
+    time, outlay = results["cycle.total_s"], results["cost.outlay"] - base["cost.outlay"][0]
     fit = np.flatnonzero(results["force_N"] >= least_force * (1.0 - 1e-9))
     fit = fit[np.lexsort((time[fit], outlay[fit]))]
     best = np.minimum.accumulate(time[fit]) if len(fit) else time[fit]
@@ -349,7 +356,7 @@ def _steps(sources: Sources) -> Section:
     if len(plan.rows) < 2:
         return _section("steps", title, ["There is no step to plan."], [], notes, tables)
     results = plan.sheet.results
-    outlay, time = results["cost.outlay"], results["cycle.total_s"]
+    outlay, time = results["cost.outlay"] - base["cost.outlay"][0], results["cycle.total_s"]
     across, down = _stairs(sources, found.steps.least_force)
     near = across <= 1.6 * float(outlay[-1]) + 1.0
     lines = [

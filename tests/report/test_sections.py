@@ -17,7 +17,7 @@ from optimise.report.cycle_words import kept_points
 from optimise.report.sections import Section, Sources, sections_of
 from optimise.report.step_words import Wish, next_steps
 from optimise.search.front import find_front
-from optimise.study.space import fitted_machine, space_of
+from optimise.study.space import fitted_machine, searched_space, space_of
 from tests.report.example import empty_study, starter
 
 
@@ -142,9 +142,14 @@ def test_steps_start_from_the_machine_asked_about() -> None:
     study = starter()
     rod = next(name for name in study.lists["rod"].names if name != study.owned["rod"])
     asked = dataclasses.replace(study, fitted={**study.fitted, "rod": rod})
-    space = space_of(asked)
-    found = Sources(asked, space, find_front(space, asked.setting)).steps
+    space = searched_space(asked)
+    answer = find_front(space, asked.setting)
+    found = Sources(asked, space, answer).steps
     assert found.space.names(found.steps.owned)["rod"] == rod
+    assert found.front is answer
+    assert found.plan is None or all(
+        found.space.names(row)["rod"] == rod for row in found.plan.rows
+    )
 
 
 @pytest.mark.parametrize("seed", range(20))
