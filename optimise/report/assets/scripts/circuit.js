@@ -204,7 +204,7 @@ function stageWords(machine, stroke) {
   return share > 0 ? ["both sections", `${written(share, "share")} of the`, "time"] : ["small section", "alone"];
 }
 
-function circuitNumbers(machine) {
+function circuitNumbers(machine, label) {
   const rows = [
     ["Suction hose", "pump_flow", "suction", null],
     ["Pump outlet and pressure hose", "pump_flow", "pressure", "pump"],
@@ -223,7 +223,7 @@ function circuitNumbers(machine) {
       pressure ? bare(machine.point(key, pressure), "pressure") : "",
     ]),
   ]);
-  return numbersTable("Flow, mean velocity and gauge pressure at each point", header, body);
+  return numbersTable("Flow, mean velocity and gauge pressure at each point", header, body, label);
 }
 
 function circuitSentence(machine) {
@@ -243,7 +243,7 @@ function circuitBlock(machine, open) {
   const figures = STROKES.map((stroke) => {
     const svg = circuitDrawing(machine, stroke);
     const numbers = make("div", { hidden: true });
-    const tools = chartTools(`circuit-${stroke.key}`, () => svg, numbers, () => numbers.replaceChildren(circuitNumbers(machine)));
+    const tools = chartTools(`circuit-${stroke.key}`, () => svg, numbers, () => numbers.replaceChildren(circuitNumbers(machine, `Numbers of the circuit, ${stroke.title.toLowerCase()}`)));
     return make(
       "figure",
       { class: "chart circuit-figure", id: `circuit-${stroke.key}` },

@@ -453,7 +453,7 @@ class PairChart {
     });
     const some = rows.length < edge.length ? `, ${rows.length} of ${edge.length}` : "";
     const caption = `Machines on the stepped line${some}`;
-    this.numbers.replaceChildren(numbersTable(caption, header, body));
+    this.numbers.replaceChildren(numbersTable(caption, header, body, `${spec.heading}: ${caption}`));
   }
 }
 
@@ -465,10 +465,10 @@ function machineButton(index) {
   );
 }
 
-function numbersTable(caption, header, rows) {
+function numbersTable(caption, header, rows, label = caption) {
   return make(
     "div",
-    { class: "scroller", tabindex: "0", role: "region", "aria-label": caption },
+    { class: "scroller", tabindex: "0", role: "region", "aria-label": label },
     make(
       "table",
       { class: "ledger" },
