@@ -49,7 +49,7 @@ class ParallelChart {
       this.numbers,
     );
     this.inView = true;
-    const later = afterPause(() => this.paint(), 120);
+    const later = afterPause(() => this.paint(), 30);
     this.redraw = oncePerFrame(() => (this.inView ? this.paint() : later()));
     new IntersectionObserver(([entry]) => {
       this.inView = entry.isIntersecting;
