@@ -145,6 +145,27 @@ def test_keys_walk_along_the_stepped_line(opened: Opener, shelf: Shelf) -> None:
     assert sheet_number(page) - 1 == first
 
 
+def test_keys_filter_along_an_axis(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    count = shelf.content("starter")["designs"]["count"]
+    page.locator("#parallel canvas").focus()
+    page.keyboard.press("ArrowRight")
+    assert page.locator("#said").inner_text() == f"Out: all; {count} machines"
+    for _ in range(8):
+        page.keyboard.press("ArrowUp")
+    settle(page)
+    left = seen_marks(page, PAIRS[0])
+    assert 0 < left < count
+    assert page.locator("#said").inner_text().endswith(f"; {left} machines")
+    assert page.locator("#parallel .chip").inner_text().startswith("Out ")
+    page.keyboard.press("ArrowDown")
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) >= left
+    page.keyboard.press("Delete")
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == count
+
+
 def test_contents_lead_to_every_part(opened: Opener) -> None:
     page = opened(viewport=PHONE)
     page.locator("#contents a", has_text="Oil over the day").click()

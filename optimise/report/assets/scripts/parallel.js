@@ -11,6 +11,7 @@ const AXES = [
 ];
 const PARALLEL_HEIGHT = 330;
 const GRIP = 18;
+const KEY_STEPS = 20;
 const LINES_A_FRAME = 1500;
 
 class ParallelChart {
@@ -21,7 +22,9 @@ class ParallelChart {
       const own = owned.result(axis.key, 0);
       return { ...axis, series, own, ends: endsOf(series, own ?? NaN, ...stepFigures(axis.key)) };
     });
-    this.canvas = make("canvas", { role: "img", "aria-label": "Parallel coordinates of all machines" });
+    this.canvas = make("canvas", {
+      role: "img", tabindex: "0", "aria-label": "Parallel coordinates of all machines. Left and right choose an axis, up and down keep only the better machines on it, Delete lets go.",
+    });
     this.labels = make("div", { class: "axis-labels", "aria-hidden": true });
     this.box = make("div", { class: "canvas-box parallel-box" }, this.canvas, this.labels);
     this.chips = make("p", { class: "chips" });
@@ -286,6 +289,35 @@ class ParallelChart {
       brushing = null;
     });
     this.canvas.addEventListener("pointerleave", hideTip);
+    this.canvas.addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** Keys: left and right choose an axis, up and down move its lower end, Delete lets go. */
+  pressed(event) {
+    const last = this.axes.length - 1;
+    const here = this.active ?? 0;
+    const turn = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    const rise = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (turn === undefined && rise === undefined && event.key !== "Delete") return;
+    event.preventDefault();
+    if (turn) this.active = Math.min(last, Math.max(0, here + turn));
+    const axis = this.axes[this.active ?? 0];
+    const [best, worst] = axis.better > 0 ? [axis.ends[1], axis.ends[0]] : axis.ends;
+    if (event.key === "Delete") state.brushes.delete(axis.key);
+    if (rise) {
+      const brush = state.brushes.get(axis.key);
+      const end = brush ? brush[axis.better > 0 ? 0 : 1] : worst;
+      const share = (end - worst) / (best - worst || 1) + rise / KEY_STEPS;
+      if (share < 0.5 / KEY_STEPS) state.brushes.delete(axis.key);
+      else {
+        const moved = worst + Math.min(share, 1) * (best - worst);
+        state.brushes.set(axis.key, [moved, best].sort((one, other) => one - other));
+      }
+    }
+    if (!turn) applyFilters();
+    const kept = state.brushes.get(axis.key);
+    const range = kept ? `${bare(kept[0], axis.kind)} to ${written(kept[1], axis.kind)}` : "all";
+    say(`${axis.title}: ${range}; ${grouped(state.shown.length, 0)} machines`);
   }
 
   showNumbers() {
