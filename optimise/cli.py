@@ -335,6 +335,29 @@ def sweep(
 
 
 @app.command()
+def cycle(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """One cycle followed in time, idle and through the mean piece, beside the fast model.
+
+    Times, reversals, highest pressure, what switched when, and where the engine's work goes; with
+    --json also the course of pressures, ram, flows and engine speed.
+
+    Example: ramfront cycle studies/alder-yard --set "rod=3.5 in rod, 75 ksi"
+    """
+    from optimise.report.cycle_words import cycle_answer, cycles_of, print_cycle  # noqa: PLC0415
+
+    found = cycles_of(_load(study, sets, units))
+    if as_json:
+        _print_json(cycle_answer(found))
+    else:
+        print_cycle(_console(), found)
+
+
+@app.command()
 def front(
     study: StudyPath,
     sets: Sets = None,
@@ -562,13 +585,11 @@ def report(
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
 
-    loaded = _load(study, sets, units)
-    if fitted:
-        loaded, _ = _known(study, sets, loaded, fitted)
+    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     space, answer = _find_front(loaded)
     words = [*(f"--set {one!r}" for one in sets or ()), *(["--fitted"] if fitted else [])]
     command = " ".join(["ramfront report", study.name, *words])
-    page = render_page(report_content(loaded, space, answer, command))
+    page = render_page(report_content(loaded, space, answer, command, knowledge))
     folder = _output_folder(loaded, out)
     _keep(folder, "front", front_table(loaded, space, answer))
     _write(folder / "report.html", page)

@@ -11,13 +11,20 @@ from numpy.typing import NDArray
 
 import optimise
 from optimise.columns import Array
+from optimise.machine.evaluation import Evaluation
 from optimise.machine.findings import FINDINGS, GAP
 from optimise.machine.limits import limits_of
+from optimise.machine.parts import Machine
+from optimise.machine.points import extend_points, retract_points
 from optimise.machine.results import RESULTS
+from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
+from optimise.physics import lines
 from optimise.report.figures import Scale, scale_of
+from optimise.report.sections import Section, Sources, sections_of
 from optimise.search.front import FrontAnswer
-from optimise.study.model import Study
+from optimise.search.knowledge import Knowledge
+from optimise.study.model import PriceList, Study
 from optimise.study.space import Space, fitted_machine, owned_machine
 from optimise.units import System
 
@@ -26,6 +33,13 @@ DIGITS = 6
 """Significant digits of every figure on the page."""
 WORTH_WHILE = 0.1
 """Share of the cycle time that a step has to save to be named in the answer."""
+
+DRAWN = (
+    ("pump", "large_displacement"),
+    ("valve", "relief_pressure"),
+    ("valve", "detent_pressure"),
+)
+"""Quantities of parts that the drawing of the circuit needs: category and field."""
 
 STUDY_CONSTANTS = "those of the study, not corrected by measurements"
 FITTED_CONSTANTS = "those that fit the measurements on the machine owned best"
@@ -67,7 +81,11 @@ class Provenance(TypedDict):
 
 
 class CategoryFacts(TypedDict):
-    """Parts of one category, in list order; ``owned`` is the position of the part owned."""
+    """Parts of one category, in list order; ``owned`` is the position of the part owned.
+
+    ``quantities`` has those of :data:`DRAWN` that the circuit is drawn with, and for hoses the
+    velocity in them for each unit of flow.
+    """
 
     key: str
     title: str
@@ -75,6 +93,7 @@ class CategoryFacts(TypedDict):
     outlays: list[Figure]
     prices: list[Figure]
     owned: int
+    quantities: dict[str, list[Figure]]
 
 
 class ResultFacts(TypedDict):
@@ -106,7 +125,10 @@ class LimitPlaces(TypedDict):
 
 
 class Designs(TypedDict):
-    """Machines as columns: part positions per category, and places of columns in the pool."""
+    """Machines as columns: part positions per category, and places of columns in the pool.
+
+    ``points`` has those of the circuit under "out" and "back" (:mod:`optimise.machine.points`).
+    """
 
     count: int
     parts: list[list[int]]
@@ -114,6 +136,7 @@ class Designs(TypedDict):
     limits: list[LimitPlaces]
     least_margin: int
     binding: list[int]
+    points: dict[str, dict[str, int]]
 
 
 class BlockingFacts(TypedDict):
@@ -146,7 +169,11 @@ class Asked(TypedDict):
 
 
 class Content(TypedDict):
-    """Everything on the page, ready for JSON. ``nearest`` is there when the front is empty."""
+    """Everything on the page, ready for JSON.
+
+    ``nearest`` is there when the front is empty, ``plan`` where there are steps to take: the
+    machine after each. ``hands_s`` is the handling time of a piece.
+    """
 
     study: StudyFacts
     provenance: Provenance
@@ -162,6 +189,9 @@ class Content(TypedDict):
     nearest: Designs | None
     blocking: list[BlockingFacts]
     picks: Picks
+    plan: Designs | None
+    sections: list[Section]
+    hands_s: Figure
 
 
 def rounded(value: float) -> Figure:
@@ -186,7 +216,22 @@ class _Pool:
         return self._places[key]
 
 
-def _designs(pool: _Pool, parts: NDArray[np.intp], sheet: Sheet) -> Designs:
+def _points(pool: _Pool, machine: Machine, setting: Setting) -> dict[str, dict[str, int]]:
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(machine, setting)
+        both = {"out": extend_points(evaluation), "back": retract_points(evaluation)}
+        return {
+            stroke: {
+                field.name: pool.place_of(np.atleast_1d(getattr(points, field.name)))
+                for field in dataclasses.fields(points)
+            }
+            for stroke, points in both.items()
+        }
+
+
+def _designs(
+    pool: _Pool, parts: NDArray[np.intp], sheet: Sheet, machine: Machine, setting: Setting
+) -> Designs:
     """Machines for the page; ``parts`` has one row each, sheet columns may be single numbers."""
     names = [reading.limit.name for reading in sheet.limits]
     return {
@@ -205,7 +250,17 @@ def _designs(pool: _Pool, parts: NDArray[np.intp], sheet: Sheet) -> Designs:
         ],
         "least_margin": pool.place_of(np.atleast_1d(sheet.least_margin)),
         "binding": [names.index(str(name)) for name in np.atleast_1d(sheet.binding)],
+        "points": _points(pool, machine, setting),
     }
+
+
+def _velocities(prices: PriceList) -> dict[str, list[Figure]]:
+    """Mean velocity in a hose for each unit of flow [1/m2]."""
+    inner_diameter = getattr(prices.parts, "inner_diameter", None)
+    if inner_diameter is None:
+        return {}
+    each = lines.mean_velocity(1.0, np.asarray(inner_diameter))
+    return {"velocity_per_flow": [rounded(float(value)) for value in np.asarray(each)]}
 
 
 def _categories(study: Study) -> list[CategoryFacts]:
@@ -217,6 +272,12 @@ def _categories(study: Study) -> list[CategoryFacts]:
             "outlays": [rounded(float(outlay)) for outlay in np.asarray(prices.parts.outlay)],
             "prices": [rounded(float(price)) for price in np.asarray(prices.parts.price)],
             "owned": prices.names.index(study.owned[category]),
+            "quantities": {
+                name: [rounded(float(value)) for value in np.asarray(getattr(prices.parts, name))]
+                for drawn, name in DRAWN
+                if drawn == category
+            }
+            | _velocities(prices),
         }
         for category, prices in study.lists.items()
     ]
@@ -287,7 +348,23 @@ def _asked(study: Study, owned: Sheet) -> Asked | None:
     }
 
 
-def report_content(study: Study, space: Space, answer: FrontAnswer, command: str) -> Content:
+def _plan(pool: _Pool, sources: Sources) -> Designs | None:
+    found = sources.steps
+    if found.plan is None or len(found.plan.rows) < 2:
+        return None
+    machine = found.space.machine(found.plan.rows[1:])
+    parts = _in_whole_lists(sources.study, found.space, found.plan.rows[1:])
+    setting = sources.study.setting
+    return _designs(pool, parts, sheet_of(machine, setting), machine, setting)
+
+
+def report_content(
+    study: Study,
+    space: Space,
+    answer: FrontAnswer,
+    command: str,
+    knowledge: Knowledge | None = None,
+) -> Content:
     """Gather what the page shows. The same study and answer give the same content.
 
     Parameters
@@ -300,6 +377,8 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
         Front of that space; its run time is left out on purpose.
     command
         The call that gave it, as it was typed.
+    knowledge
+        What ranges rest on; that of the study where it is not given.
     """
     pool = _Pool()
     limits = limits_of(study.setting)
@@ -309,8 +388,10 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
     nearest: Designs | None = None
     if len(answer.indices) == 0 and len(answer.nearest) > 0:
         parts = _in_whole_lists(study, space, answer.nearest)
-        nearest = _designs(pool, parts, sheet_of(space.machine(answer.nearest), study.setting))
-    kinds = {result.unit for result in RESULTS} | {limit.unit for limit in limits}
+        machine = space.machine(answer.nearest)
+        nearest = _designs(pool, parts, sheet_of(machine, study.setting), machine, study.setting)
+    kinds = {result.unit for result in RESULTS} | {limit.unit for limit in limits} | {"length"}
+    sources = Sources(study, space, answer, knowledge)
     return {
         "study": {
             "name": study.name,
@@ -351,10 +432,21 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
             }
             for limit in limits
         ],
-        "designs": _designs(pool, _in_whole_lists(study, space, answer.indices), answer.sheet),
-        "owned": _designs(
-            pool, np.array([[category["owned"] for category in categories]], dtype=np.intp), owned
+        "designs": _designs(
+            pool,
+            _in_whole_lists(study, space, answer.indices),
+            answer.sheet,
+            space.machine(answer.indices),
+            study.setting,
         ),
+        "owned": _designs(
+            pool,
+            np.array([[category["owned"] for category in categories]], dtype=np.intp),
+            owned,
+            owned_machine(study),
+            study.setting,
+        ),
+        "plan": _plan(pool, sources),
         "nearest": nearest,
         "columns": pool.columns,
         "blocking": [
@@ -368,6 +460,8 @@ def report_content(study: Study, space: Space, answer: FrontAnswer, command: str
         ],
         "picks": picks_of(answer.sheet, owned),
         "asked": _asked(study, owned),
+        "sections": sections_of(sources),
+        "hands_s": rounded(study.setting.work.handling_time),
     }
 
 

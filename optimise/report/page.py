@@ -31,7 +31,14 @@ SCRIPTS = (
     "limits",
     "sheet",
     "compare",
+    "saving",
     "downloads",
+    "curves",
+    "bars",
+    "sections",
+    "circuit",
+    "chosen",
+    "address",
     "start",
 )
 """Modules of the page's script, in the order in which they are joined."""

@@ -101,6 +101,7 @@ class Opener:
         wait_for: str = READY,
         before: str = "",
         path: Path | None = None,
+        fragment: str = "",
         **options: Any,
     ) -> Page:
         context = self.browser.new_context(**{"viewport": DESK, **options})
@@ -109,7 +110,7 @@ class Opener:
         target = (path or self.shelf.page(name)).as_uri()
 
         def requested(url: str) -> None:
-            if url != target and not url.startswith("blob:null"):
+            if url.partition("#")[0] != target and not url.startswith("blob:null"):
                 self.noise.append(f"request {url[:200]}")
 
         def said(kind: str, text: str) -> None:
@@ -122,7 +123,7 @@ class Opener:
         page.on("dialog", lambda dialog: (self.noise.append("dialogue"), dialog.dismiss()))
         if before:
             page.add_init_script(before)
-        page.goto(target)
+        page.goto(target + fragment)
         page.wait_for_selector(wait_for, state="attached")
         return page
 

@@ -48,13 +48,40 @@ def owned_names(content: Content) -> list[str]:
     return [category["names"][category["owned"]] for category in content["categories"]]
 
 
+DRAWN = """svg => {
+    const drawn = [];
+    for (const mark of svg.querySelectorAll("path.mark")) {
+        const { visibility, strokeWidth } = getComputedStyle(mark);
+        if (visibility !== "visible" || parseFloat(strokeWidth) < 1) continue;
+        const d = mark.getAttribute("d") ?? "";
+        for (const [, x, y] of d.matchAll(/M([-\\d.]+),([-\\d.]+)h0/g)) {
+            drawn.push([Number(x), Number(y)]);
+        }
+    }
+    return drawn;
+}"""
+
+
+def drawn_dots(page: Page, chart: str) -> list[tuple[float, float]]:
+    """Places of all dots that are drawn in a chart, in its own pixels."""
+    found = page.locator(f"#{chart} .canvas-box svg").evaluate(DRAWN)
+    return [(x, y) for x, y in found]
+
+
 def seen_marks(page: Page, chart: str) -> int:
-    """Dots that can be seen: in the chart, not hidden, with an extent."""
-    count: int = page.locator(f"#{chart} circle.mark").evaluate_all(
-        """marks => marks.filter(mark => getComputedStyle(mark).visibility === "visible"
-            && mark.getBoundingClientRect().width > 1).length"""
-    )
-    return count
+    """Dots that can be seen."""
+    return len(drawn_dots(page, chart))
+
+
+def dot_of(page: Page, chart: str, index: int) -> tuple[float, float]:
+    """Middle of a machine's dot on the screen; the chart must have drawn a dot there."""
+    svg = page.locator(f"#{chart} .canvas-box svg")
+    svg.scroll_into_view_if_needed()
+    x, y = svg.evaluate("(svg, index) => [svg.places.x[index], svg.places.y[index]]", index)
+    assert any(abs(x - px) < 0.06 and abs(y - py) < 0.06 for px, py in drawn_dots(page, chart))
+    box = svg.bounding_box()
+    assert box is not None
+    return box["x"] + x, box["y"] + y
 
 
 def until(page: Page, expression: str, seconds: float = 20.0) -> None:

@@ -10,6 +10,7 @@ from optimise.report.content import Content
 from tests.browser.conftest import Opener, Shelf
 from tests.browser.reading import (
     PAIRS,
+    dot_of,
     known,
     owned,
     owned_names,
@@ -55,11 +56,10 @@ def test_every_machine_has_a_dot_in_every_chart(opened: Opener, shelf: Shelf) ->
 def test_dots_stand_where_the_figures_say(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     content = shelf.content("starter")
-    places = page.locator("#pair-time-outlay circle.mark").evaluate_all(
-        "marks => marks.map(mark => [mark.cx.baseVal.value, mark.cy.baseVal.value])"
-    )
-    times = [known(content, "cycle.total_s", index) for index in range(len(places))]
-    outlays = [known(content, "cost.outlay", index) for index in range(len(places))]
+    count = content["designs"]["count"]
+    places = [dot_of(page, "pair-time-outlay", index) for index in range(count)]
+    times = [known(content, "cycle.total_s", index) for index in range(count)]
+    outlays = [known(content, "cost.outlay", index) for index in range(count)]
     for figures, axis, sign in ((times, 0, 1.0), (outlays, 1, -1.0)):
         first, last = figures.index(min(figures)), figures.index(max(figures))
         scale = (places[last][axis] - places[first][axis]) / (figures[last] - figures[first])
@@ -85,19 +85,16 @@ def test_a_click_on_a_dot_fills_the_sheet(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     content = shelf.content("starter")
     for chart in PAIRS:
-        mark = page.locator(f"#{chart} circle.mark").nth(40)
-        mark.scroll_into_view_if_needed()
+        dot_of(page, chart, 40)
         settle(page)
-        box = mark.bounding_box()
-        assert box is not None
-        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        x, y = dot_of(page, chart, 40)
+        page.mouse.click(x, y)
         settle(page)
         chosen = sheet_number(page) - 1
         assert chosen >= 0
-        other = page.locator(f"#{chart} circle.mark").nth(chosen).bounding_box()
-        assert other is not None
-        assert abs(other["x"] - box["x"]) < 3.0
-        assert abs(other["y"] - box["y"]) < 3.0
+        other = dot_of(page, chart, chosen)
+        assert abs(other[0] - x) < 3.0
+        assert abs(other[1] - y) < 3.0
         assert sheet_figure(page, "cycle.extend_s") == text_of(
             content, known(content, "cycle.extend_s", chosen), "time", "us"
         )
@@ -110,11 +107,8 @@ def test_a_click_on_a_dot_fills_the_sheet(opened: Opener, shelf: Shelf) -> None:
 def test_pointing_at_a_dot_names_its_parts(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     content = shelf.content("starter")
-    mark = page.locator("#pair-time-outlay circle.mark").nth(0)
-    mark.scroll_into_view_if_needed()
-    box = mark.bounding_box()
-    assert box is not None
-    page.mouse.move(box["x"] + 3, box["y"] + 3)
+    x, y = dot_of(page, "pair-time-outlay", 0)
+    page.mouse.move(x, y)
     tip = page.locator("#tip")
     tip.wait_for(state="visible")
     words = tip.inner_text()
@@ -260,11 +254,13 @@ def test_a_drag_looks_closer_and_back(opened: Opener) -> None:
     assert chart.locator(".axes text").all_text_contents() == whole
 
 
-def test_every_chart_says_what_to_see_and_shows_its_numbers(opened: Opener) -> None:
+def test_every_chart_says_what_to_see_and_shows_its_numbers(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     charts = page.locator("figure.chart")
-    assert charts.count() == 5
-    for at in range(5):
+    sections = sum(len(section["charts"]) for section in shelf.content("starter")["sections"])
+    assert charts.count() == 5 + 3 + sections
+    assert sections >= 7
+    for at in range(charts.count()):
         chart = charts.nth(at)
         assert len(chart.locator("figcaption p").inner_text()) > 60
         assert chart.locator("table").count() == 0

@@ -12,6 +12,7 @@ from optimise.report.page import PLAIN_ROWS
 from tests.browser.conftest import PHONE, Opener, Shelf
 from tests.browser.reading import (
     PAIRS,
+    dot_of,
     known,
     rows_of_csv,
     seen_marks,
@@ -72,11 +73,7 @@ def test_long_names_keep_their_place(opened: Opener) -> None:
 
 def test_pointing_at_hostile_names_shows_text(opened: Opener) -> None:
     page = opened("hostile")
-    mark = page.locator("#pair-time-outlay circle.mark").first
-    mark.scroll_into_view_if_needed()
-    box = mark.bounding_box()
-    assert box is not None
-    page.mouse.move(box["x"] + 3, box["y"] + 3)
+    page.mouse.move(*dot_of(page, "pair-time-outlay", 0))
     page.locator("#tip").wait_for(state="visible")
     assert (
         page.locator(
@@ -127,12 +124,9 @@ def test_a_tap_on_a_dot_of_a_phone_chooses_it(opened: Opener, shelf: Shelf) -> N
     count = shelf.content("starter")["designs"]["count"]
     for chart in PAIRS:
         assert seen_marks(page, chart) == count
-    mark = page.locator("#pair-time-force circle.mark").nth(10)
-    mark.scroll_into_view_if_needed()
+    dot_of(page, "pair-time-force", 10)
     settle(page)
-    box = mark.bounding_box()
-    assert box is not None
-    page.touchscreen.tap(box["x"] + 2, box["y"] + 2)
+    page.touchscreen.tap(*dot_of(page, "pair-time-force", 10))
     settle(page)
     assert sheet_number(page) > 0
     page.locator("#dock").tap()
@@ -175,7 +169,8 @@ def test_with_webgl_the_front_stands_in_space(opened_solid: Opener, shelf: Shelf
         page, "document.querySelector('.solid-box').data && !document.querySelector('[aria-busy]')"
     )
     counts = box.evaluate("box => box.data.map(trace => trace.x.length)")
-    assert counts == [content["designs"]["count"], 1, 0]
+    assert content["plan"] is not None
+    assert counts == [content["designs"]["count"], 1, 0, 1 + content["plan"]["count"]]
     page.wait_for_timeout(500)
     picture = base64.b64encode(box.screenshot()).decode()
     assert page.evaluate(COLOURS, f"data:image/png;base64,{picture}") > 50

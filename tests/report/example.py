@@ -144,11 +144,20 @@ def made_up(count: int) -> Content:
         [int(at) for at in chance.integers(0, len(category["names"]), count)]
         for category in content["categories"]
     ]
-    designs["results"] = {key: like(place) for key, place in designs["results"].items()}
+    moved: dict[int, int] = {}
+    for place in designs["results"].values():
+        moved[place] = like(place)
+    designs["results"] = {key: moved[place] for key, place in designs["results"].items()}
     designs["limits"] = [
         {"value": like(places["value"]), "bound": like(places["bound"]), "margin": column(0, 2)}
         for places in designs["limits"]
     ]
+    designs["points"] = {
+        stroke: {
+            name: moved[place] if place in moved else like(place) for name, place in points.items()
+        }
+        for stroke, points in designs["points"].items()
+    }
     designs["least_margin"] = column(0, 0.3)
     designs["binding"] = [int(at) for at in chance.integers(0, len(content["limits"]), count)]
     content["picks"] = {"cheapest": 0, "quickest": 1, "strongest": 2}

@@ -23,9 +23,11 @@ function draw(tag, attributes = {}, ...children) {
   return fill(document.createElementNS("http://www.w3.org/2000/svg", tag), attributes, children);
 }
 
-/** Name out of the study: set apart from the direction of the text around it. */
+const LONGEST_NAME = 400;
+
+/** Words out of the study: set apart from the direction of the text around them. */
 function foreign(text) {
-  return make("bdi", { class: "foreign" }, text);
+  return make("bdi", { class: "foreign" }, brief(text, LONGEST_NAME));
 }
 
 /** Control characters, line ends and marks that turn the direction of text. */

@@ -18,12 +18,7 @@ function headed(title, kind) {
 
 function save(name, rows) {
   const text = `\ufeff${rows.map((row) => row.join(",")).join("\r\n")}\r\n`;
-  const place = URL.createObjectURL(new Blob([text], { type: "text/csv;charset=utf-8" }));
-  const link = make("a", { href: place, download: name });
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(place), 10000);
+  saveBlob(name, new Blob([text], { type: "text/csv;charset=utf-8" }));
 }
 
 const fileStem = () => content.study.name.replace(/[^A-Za-z0-9_-]+/g, "-").slice(0, 40) || "study";
@@ -60,6 +55,6 @@ function saveParts(machine) {
     numberCell(part.price, "money"),
     numberCell(part.changed ? part.outlay : 0, "money"),
   ]);
-  const which = machine.isOwned ? "owned" : String(machine.index + 1);
+  const which = machine.isOwned ? "owned" : nameOf(machine.index);
   save(`${fileStem()}-parts-${which}.csv`, [header, ...rows]);
 }

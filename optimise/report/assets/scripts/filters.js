@@ -113,6 +113,7 @@ function startFilters() {
     boundControl(OUTLAY, "money", "Budget", "at most"),
     boundControl(FORCE, "force", "Force", "at least"),
     boundControl(TIME, "time", "Cycle time", "at most"),
+    boundControl(LEAST_MARGIN, "share", "Margin", "at least"),
     make("div", { class: "state" }, count, clear),
     parts,
   );

@@ -9,6 +9,13 @@ const LEAST_MARGIN = "least margin";
 let content = null;
 let front = null;
 let owned = null;
+let plan = null;
+
+/* Machines after the steps of the plan have the numbers -2, -3 and so on. */
+const planCount = () => plan?.count ?? 0;
+const planIndex = (row) => -2 - row;
+const planRow = (index) => -2 - index;
+const planSteps = () => Array.from({ length: planCount() }, (_, row) => planIndex(row));
 
 class Machines {
   constructor(raw) {
@@ -41,6 +48,10 @@ class Machines {
     };
   }
 
+  point(stroke, name, index) {
+    return this.figure(this.raw.points[stroke][name], index);
+  }
+
   part(category, index) {
     return this.raw.parts[category][index];
   }
@@ -58,21 +69,41 @@ class Machines {
   }
 }
 
-/** One machine: `OWNED`, or the position of a design. */
+/** Machines along the plan from where it starts, if that is a machine of the page. */
+const planWay = () => (content.asked ? planSteps() : [OWNED, ...planSteps()]);
+
+/** A figure of every step of the plan; NaN where there is none. */
+const stepFigures = (key) => planSteps().map((index) => new Machine(index).result(key) ?? NaN);
+
+/** One machine: `OWNED`, a step of the plan (see `planIndex`), or the position of a design. */
 class Machine {
   constructor(index) {
     this.isOwned = index === OWNED;
     this.index = index;
-    this.group = this.isOwned ? owned : front;
-    this.row = this.isOwned ? 0 : index;
+    this.isStep = index < OWNED;
+    this.group = this.isOwned ? owned : this.isStep ? plan : front;
+    this.row = this.isOwned ? 0 : this.isStep ? planRow(index) : index;
   }
 
   get title() {
-    return this.isOwned ? "The machine you have" : `Machine ${grouped(this.index + 1, 0)}`;
+    if (this.isOwned) return "The machine you have";
+    return this.isStep ? `Step ${this.row + 1} of the plan` : `Machine ${grouped(this.index + 1, 0)}`;
   }
 
   result(key) {
     return this.group.result(key, this.row);
+  }
+
+  /** Figure of the circuit in a stroke, "out" or "back". */
+  point(stroke, name) {
+    return this.group.point(stroke, name, this.row);
+  }
+
+  /** Quantity of a part by its name in the price list; null where the page does not hold it. */
+  part(category, quantityName) {
+    const number = content.categories.findIndex(({ key }) => key === category);
+    const column = content.categories[number].quantities[quantityName];
+    return column ? column[this.group.part(number, this.row)] : null;
   }
 
   limits() {
@@ -111,6 +142,7 @@ class Machine {
 async function readContent() {
   content = JSON.parse(await unpacked("packed-content"));
   owned = new Machines(content.owned);
+  plan = content.plan ? new Machines(content.plan) : null;
   front = new Machines(content.designs.count ? content.designs : content.nearest ?? content.designs);
 }
 

@@ -100,14 +100,14 @@ class PairChart {
     this.cloud = draw("g", { class: "cloud" });
     this.overlay = draw("g", { class: "overlay" });
     this.frame = draw("rect", { class: "zoom-box", visibility: "hidden" });
-    this.marks = Array.from({ length: front.count }, (_, index) =>
-      draw("circle", { class: `mark band-${this.bands[index]}`, r: spec.wide ? 3 : 2.5 }),
+    this.marks = Array.from({ length: BANDS }, (_, band) =>
+      draw("path", { class: `mark band-${band}`, "stroke-width": spec.wide ? 6 : 5 }),
     );
     this.cloud.append(...this.marks);
     const inside = draw("g", { "clip-path": `url(#${clip})` }, this.cloud, this.overlay);
     this.svg = draw(
       "svg",
-      { role: "img", "aria-label": `${spec.heading}. ${spec.sentence}`, height: spec.height },
+      { role: "img", tabindex: "0", "aria-label": `${spec.heading}. ${spec.sentence}`, height: spec.height },
       draw("defs", {}, draw("clipPath", { id: clip }, this.clip)),
       this.ground,
       this.axes,
@@ -122,11 +122,11 @@ class PairChart {
     );
     this.legend = make("p", { class: "legend" });
     this.numbers = make("div", { class: "numbers", hidden: true });
-    const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const tools = chartTools(spec.id, () => this.svg, this.numbers, () => this.showNumbers(), [this.whole]);
     this.figure.append(
       make("figcaption", {}, make("h3", {}, spec.heading), make("p", {}, spec.sentence)),
       this.box,
-      make("div", { class: "under" }, this.legend, make("span", { class: "tools" }, this.whole, toggle)),
+      make("div", { class: "under" }, this.legend, tools),
       this.numbers,
     );
     this.listen();
@@ -136,7 +136,8 @@ class PairChart {
   /** Ends of an axis, in SI: the zoom, or all machines and the one owned with some room. */
   ends(axis) {
     if (this.zoom) return this.zoom[axis];
-    const [low, high] = axis === "x" ? endsOf(this.x, this.ownX) : endsOf(this.y, this.ownY);
+    const { key } = this.spec[axis];
+    const [low, high] = axis === "x" ? endsOf(this.x, this.ownX, ...stepFigures(key)) : endsOf(this.y, this.ownY, ...stepFigures(key));
     const room = 0.04 * (high - low) || 0.05 * Math.abs(high) || 1;
     return [low - room, high + room];
   }
@@ -159,17 +160,27 @@ class PairChart {
       fill(rect, { x: area.left, y: area.top, width: area.width, height: area.height }, []);
     }
     this.pixels = { x: new Float64Array(front.count), y: new Float64Array(front.count) };
-    this.marks.forEach((mark, index) => {
+    this.dots = Array.from({ length: front.count }, (_, index) => {
       this.pixels.x[index] = this.toX(this.x[index]);
       this.pixels.y[index] = this.toY(this.y[index]);
-      mark.setAttribute("cx", this.pixels.x[index].toFixed(1));
-      mark.setAttribute("cy", this.pixels.y[index].toFixed(1));
+      return `M${this.pixels.x[index].toFixed(1)},${this.pixels.y[index].toFixed(1)}h0`;
     });
+    this.svg.places = this.pixels;
+    this.drawDots();
     this.drawAxes();
     this.drawOverlay();
   }
 
+  /** Dots that pass the filters: one path for each band, each dot a line of no length. */
+  drawDots() {
+    if (!this.dots) return;
+    const paths = Array.from({ length: BANDS }, () => []);
+    for (const index of state.shown) paths[this.bands[index]].push(this.dots[index]);
+    this.marks.forEach((mark, band) => mark.setAttribute("d", paths[band].join("")));
+  }
+
   drawAxes() {
+    if (!this.area) return;
     const { area, spec } = this;
     const [x0, x1] = this.ends("x").map((value) => inUnit(value, spec.x.kind));
     const [y0, y1] = this.ends("y").map((value) => inUnit(value, spec.y.kind));
@@ -208,6 +219,7 @@ class PairChart {
     if (!this.area) return;
     const parts = [];
     const edge = this.edge();
+    parts.push(...this.planParts());
     if (edge.length > 1) {
       const path = edge.map((index, step) => {
         const x = this.pixels.x[index].toFixed(1);
@@ -231,7 +243,7 @@ class PairChart {
     );
     for (const { index, letter } of state.pins) {
       if (index === OWNED) continue;
-      const [x, y] = [this.pixels.x[index], this.pixels.y[index]];
+      const [x, y] = this.placeOf(index);
       parts.push(
         draw("rect", { class: `pin pin-${letter}`, x: x - 8, y: y - 8, width: 16, height: 16, rx: 2 }),
         draw("text", { class: `pin-letter pin-${letter}`, x, y: y + 4, "text-anchor": "middle" }, letter),
@@ -240,7 +252,7 @@ class PairChart {
     if (state.selected === OWNED) {
       parts.push(draw("circle", { class: "chosen", cx: own.x, cy: own.y, r: 13 }));
     } else {
-      const [x, y] = [this.pixels.x[state.selected], this.pixels.y[state.selected]];
+      const [x, y] = this.placeOf(state.selected);
       parts.push(
         draw("circle", { class: "chosen", cx: x, cy: y, r: 10 }),
         draw("circle", { class: "chosen-dot", cx: x, cy: y, r: 4 }),
@@ -249,19 +261,36 @@ class PairChart {
     this.overlay.replaceChildren(...parts);
   }
 
+  /** Pixels of any machine, of the front or not. */
+  placeOf(index) {
+    if (index >= 0) return [this.pixels.x[index], this.pixels.y[index]];
+    const machine = new Machine(index);
+    return [this.toX(machine.result(this.spec.x.key)), this.toY(machine.result(this.spec.y.key))];
+  }
+
+  /** Steps of the plan, joined in their order and numbered where there is room. */
+  planParts() {
+    const places = planSteps().map((index) => this.placeOf(index));
+    if (places.length === 0) return [];
+    const way = planWay().map((index) => this.placeOf(index)).map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`);
+    const parts = [draw("path", { class: "plan-way", d: `M${way.join("L")}` })];
+    let last = [-99, -99];
+    places.forEach(([x, y], row) => {
+      parts.push(draw("rect", { class: "plan-step", x: x - 4, y: y - 4, width: 8, height: 8 }));
+      if (Math.hypot(x - last[0], y - last[1]) < 15) return;
+      last = [x, y];
+      parts.push(draw("text", { class: "plan-number", x: x - 8, y: y + 14, "text-anchor": "end" }, String(row + 1)));
+    });
+    return parts;
+  }
+
   edge() {
     const { spec } = this;
     return edgeOf(this.order, this.y, spec.y.better);
   }
 
   applyMask() {
-    const { mask } = state;
-    this.was ??= new Uint8Array(front.count).fill(1);
-    for (let index = 0; index < front.count; index += 1) {
-      if (mask[index] === this.was[index]) continue;
-      this.was[index] = mask[index];
-      this.marks[index].classList.toggle("out", !mask[index]);
-    }
+    this.drawDots();
     this.drawOverlay();
     if (!this.numbers.hidden) this.showNumbers();
   }
@@ -279,6 +308,7 @@ class PairChart {
       }
     };
     for (const index of state.shown) look(index, this.pixels.x[index], this.pixels.y[index]);
+    for (const index of planSteps()) look(index, ...this.placeOf(index));
     look(OWNED, this.toX(this.ownX), this.toY(this.ownY));
     return best;
   }
@@ -343,6 +373,26 @@ class PairChart {
       if (index !== null) select(index);
     });
     this.svg.addEventListener("dblclick", () => this.zoomTo(null));
+    this.svg.addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** Arrow keys walk along the stepped line from left to right. */
+  pressed(event) {
+    const edge = [...this.edge()].sort((one, other) => this.x[one] - this.x[other]);
+    const last = edge.length - 1;
+    if (last < 0) return;
+    const place = new Machine(state.selected).result(this.spec.x.key);
+    const exact = edge.indexOf(state.selected);
+    const after = edge.findIndex((index) => this.x[index] > place);
+    const moves = {
+      ArrowRight: exact >= 0 ? exact + 1 : after < 0 ? last : after,
+      ArrowLeft: exact >= 0 ? exact - 1 : after < 0 ? last : after - 1,
+      Home: 0,
+      End: last,
+    };
+    if (!(event.key in moves)) return;
+    event.preventDefault();
+    select(edge[Math.min(Math.max(moves[event.key], 0), last)]);
   }
 
   zoomTo(zoom) {
@@ -363,7 +413,8 @@ class PairChart {
       make("span", { class: "swatches" }, swatches),
       quantity(ends[1], shade.kind),
       make("span", { class: "legend-words" }, ` a fuller colour is ${shade.words}`),
-      this.spec.wide ? make("span", { class: "legend-words tip-zoom" }, " Drag over a chart to look closer.") : null,
+      this.spec.wide && planCount() ? make("span", { class: "legend-words" }, make("span", { class: "key-step", "aria-hidden": true }), " steps of the plan") : null,
+      this.spec.wide ? make("span", { class: "legend-words tip-zoom" }, " Drag over a chart to look closer; arrow keys go along the stepped line.") : null,
     ];
     this.legend.replaceChildren(...words.filter((part) => part !== null));
   }
@@ -402,7 +453,7 @@ class PairChart {
     });
     const some = rows.length < edge.length ? `, ${rows.length} of ${edge.length}` : "";
     const caption = `Machines on the stepped line${some}`;
-    this.numbers.replaceChildren(numbersTable(caption, header, body));
+    this.numbers.replaceChildren(numbersTable(caption, header, body, `${spec.heading}: ${caption}`));
   }
 }
 
@@ -410,14 +461,14 @@ function machineButton(index) {
   return make(
     "button",
     { type: "button", class: "link", onclick: () => select(index) },
-    index === OWNED ? "yours" : `No. ${grouped(index + 1, 0)}`,
+    index === OWNED ? "yours" : index < OWNED ? `step ${planRow(index) + 1}` : `No. ${grouped(index + 1, 0)}`,
   );
 }
 
-function numbersTable(caption, header, rows) {
+function numbersTable(caption, header, rows, label = caption) {
   return make(
     "div",
-    { class: "scroller" },
+    { class: "scroller", tabindex: "0", role: "region", "aria-label": label },
     make(
       "table",
       { class: "ledger" },
@@ -482,6 +533,12 @@ function showTip(index, event) {
     );
     tip.dataset.index = String(index);
   }
+  placeTip(event);
+}
+
+/** Beside the pointer, inside the window. */
+function placeTip(event) {
+  const tip = byId("tip");
   tip.hidden = false;
   const { offsetWidth, offsetHeight } = tip;
   const right = event.clientX + 18 + offsetWidth > innerWidth;

@@ -11,6 +11,8 @@ const AXES = [
 ];
 const PARALLEL_HEIGHT = 330;
 const GRIP = 18;
+const KEY_STEPS = 20;
+const LINES_A_FRAME = 1500;
 
 class ParallelChart {
   constructor(figure) {
@@ -18,14 +20,21 @@ class ParallelChart {
     this.axes = AXES.map((axis) => {
       const series = front.series(axis.key);
       const own = owned.result(axis.key, 0);
-      return { ...axis, series, own, ends: endsOf(series, own ?? NaN) };
+      return { ...axis, series, own, ends: endsOf(series, own ?? NaN, ...stepFigures(axis.key)) };
     });
-    this.canvas = make("canvas", { role: "img", "aria-label": "Parallel coordinates of all machines" });
+    this.canvas = make("canvas", {
+      role: "img", tabindex: "0", "aria-label": "Parallel coordinates of all machines. Left and right choose an axis, up and down keep only the better machines on it, Delete lets go.",
+    });
     this.labels = make("div", { class: "axis-labels", "aria-hidden": true });
     this.box = make("div", { class: "canvas-box parallel-box" }, this.canvas, this.labels);
     this.chips = make("p", { class: "chips" });
     this.numbers = make("div", { class: "numbers", hidden: true });
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const png = make(
+      "button",
+      { type: "button", class: "quiet", "aria-label": "Save as PNG: parallel", onclick: () => this.canvas.toBlob((blob) => saveBlob(`${fileStem()}-parallel.png`, blob)) },
+      "PNG",
+    );
     const sentence =
       "One line is one machine; up is better on every axis. Lines that cross between two axes " +
       "trade one for the other. Drag along an axis to keep only what passes there, tap the axis " +
@@ -36,13 +45,18 @@ class ParallelChart {
       make(
         "div",
         { class: "under" },
-        make("p", { class: "legend" }, make("span", { class: "key-own" }), "yours ", make("span", { class: "key-chosen" }), "chosen"),
+        make("p", { class: "legend" }, make("span", { class: "key-own" }), "yours ", make("span", { class: "key-chosen" }), "chosen ", planCount() ? make("span", {}, make("span", { class: "key-plan" }), "steps of the plan") : null),
         this.chips,
-        make("span", { class: "tools" }, toggle),
+        make("span", { class: "tools" }, png, toggle),
       ),
       this.numbers,
     );
-    this.redraw = oncePerFrame(() => this.paint());
+    this.inView = true;
+    const later = afterPause(() => this.paint(), 30);
+    this.redraw = oncePerFrame(() => (this.inView ? this.paint() : later()));
+    new IntersectionObserver(([entry]) => {
+      this.inView = entry.isIntersecting;
+    }).observe(this.box);
     this.width = 0;
     new ResizeObserver(([entry]) => {
       this.width = Math.floor(entry.contentRect.width);
@@ -97,29 +111,52 @@ class ParallelChart {
     const pen = this.canvas.getContext("2d");
     pen.scale(sharpness, sharpness);
     pen.lineJoin = "round";
+    this.turn = (this.turn ?? 0) + 1;
+    this.writeLabels();
+    this.writeChips();
+    this.paintSome(pen, this.turn, 0, state.shown);
+  }
+
+  /** A share of the lines, spread over all; the rest in the frames that follow. */
+  paintSome(pen, turn, part, list) {
+    if (turn !== this.turn) return;
+    const parts = Math.max(1, Math.ceil(list.length / LINES_A_FRAME));
     pen.strokeStyle = styled("--mark");
     pen.lineWidth = 1;
-    pen.globalAlpha = Math.max(0.06, Math.min(0.7, 40 / Math.max(state.shown.length, 1)));
+    pen.globalAlpha = Math.max(0.06, Math.min(0.7, 40 / Math.max(list.length, 1)));
     const columns = this.axes.map((axis) => axis.series);
-    for (const index of state.shown) this.trace(pen, columns.map((column) => column[index]));
+    for (let at = part; at < list.length; at += parts) {
+      this.trace(pen, columns.map((column) => column[list[at]]));
+    }
     pen.globalAlpha = 1;
+    this.paintOver(pen);
+    if (part + 1 < parts) requestAnimationFrame(() => this.paintSome(pen, turn, part + 1, list));
+  }
+
+  /** Axes, and the machines that stand out. */
+  paintOver(pen) {
     this.paintAxes(pen);
     pen.lineWidth = 2;
     pen.strokeStyle = styled("--ink");
     pen.setLineDash([5, 4]);
     this.trace(pen, this.axes.map((axis) => axis.own ?? NaN));
     pen.setLineDash([]);
+    const figuresOf = (index) => this.axes.map((axis) => new Machine(index).result(axis.key) ?? NaN);
+    pen.lineWidth = 1.5;
+    pen.strokeStyle = styled("--plan");
+    pen.setLineDash([2, 3]);
+    for (const index of planSteps()) this.trace(pen, figuresOf(index));
+    pen.setLineDash([]);
+    pen.lineWidth = 2;
     for (const { index } of state.pins) {
       pen.strokeStyle = styled("--mark-strong");
-      if (index !== OWNED) this.trace(pen, columns.map((column) => column[index]));
+      if (index !== OWNED) this.trace(pen, figuresOf(index));
     }
     if (state.selected !== OWNED) {
       pen.lineWidth = 2.5;
       pen.strokeStyle = styled("--chosen");
-      this.trace(pen, columns.map((column) => column[state.selected]));
+      this.trace(pen, figuresOf(state.selected));
     }
-    this.writeLabels();
-    this.writeChips();
   }
 
   paintAxes(pen) {
@@ -252,6 +289,35 @@ class ParallelChart {
       brushing = null;
     });
     this.canvas.addEventListener("pointerleave", hideTip);
+    this.canvas.addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  /** Keys: left and right choose an axis, up and down move its lower end, Delete lets go. */
+  pressed(event) {
+    const last = this.axes.length - 1;
+    const here = this.active ?? 0;
+    const turn = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    const rise = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (turn === undefined && rise === undefined && event.key !== "Delete") return;
+    event.preventDefault();
+    if (turn) this.active = Math.min(last, Math.max(0, here + turn));
+    const axis = this.axes[this.active ?? 0];
+    const [best, worst] = axis.better > 0 ? [axis.ends[1], axis.ends[0]] : axis.ends;
+    if (event.key === "Delete") state.brushes.delete(axis.key);
+    if (rise) {
+      const brush = state.brushes.get(axis.key);
+      const end = brush ? brush[axis.better > 0 ? 0 : 1] : worst;
+      const share = (end - worst) / (best - worst || 1) + rise / KEY_STEPS;
+      if (share < 0.5 / KEY_STEPS) state.brushes.delete(axis.key);
+      else {
+        const moved = worst + Math.min(share, 1) * (best - worst);
+        state.brushes.set(axis.key, [moved, best].sort((one, other) => one - other));
+      }
+    }
+    if (!turn) applyFilters();
+    const kept = state.brushes.get(axis.key);
+    const range = kept ? `${bare(kept[0], axis.kind)} to ${written(kept[1], axis.kind)}` : "all";
+    say(`${axis.title}: ${range}; ${grouped(state.shown.length, 0)} machines`);
   }
 
   showNumbers() {

@@ -27,7 +27,7 @@ function figuresTable(machine) {
       machine.isOwned ? null : make("td", { class: "change" }, change),
     );
   });
-  const head = ["", "This machine", machine.isOwned ? null : "Against yours"].filter((text) => text !== null);
+  const head = ["Figure", "This machine", machine.isOwned ? null : "Against yours"].filter((text) => text !== null);
   return make(
     "table",
     { class: "ledger figures" },
@@ -114,6 +114,43 @@ function secondsBlock(machine) {
   );
 }
 
+/** From the seconds of the machine owned to those of another, part by part. */
+function waterfallBlock(machine) {
+  if (machine.isOwned) return null;
+  const mine = secondsOf(new Machine(OWNED));
+  const here = secondsOf(machine);
+  const total = (list) => list.reduce((sum, { seconds }) => sum + seconds, 0);
+  const [before, after] = [total(mine), total(here)];
+  if (!Number.isFinite(before) || !Number.isFinite(after)) return null;
+  let level = before;
+  const changes = here.map(({ title, seconds }, place) => {
+    const from = level;
+    level += seconds - mine[place].seconds;
+    return { title, from, to: level };
+  });
+  const longest = Math.max(before, ...changes.map(({ to }) => to));
+  const share = (seconds) => `${(100 * seconds) / longest}%`;
+  const row = (title, low, high, value, style, classes = "") =>
+    make(
+      "div",
+      { class: `seconds-row fall ${classes}` },
+      make("span", { class: "seconds-title" }, title),
+      make("span", { class: "seconds-bar", "aria-hidden": true }, make("i", { class: style, style: { left: share(low), width: `max(2px, ${share(high - low)})` } })),
+      make("span", { class: "seconds-value" }, value),
+    );
+  return make(
+    "section",
+    { class: "seconds waterfall", "aria-label": "From yours to this machine" },
+    make("h3", {}, "From yours to this one"),
+    make("p", { class: "sentence" }, "Seconds of one piece that each part takes away (plain) or adds (hatched)."),
+    row("Yours", 0, before, quantity(before, "time"), "whole", "sum"),
+    changes.map(({ title, from, to }) =>
+      row(title, Math.min(from, to), Math.max(from, to), changeOf(to - from, "time"), to > from ? "added" : "saved"),
+    ),
+    row("This machine", 0, after, quantity(after, "time"), "whole", "sum"),
+  );
+}
+
 function partsBlock(machine) {
   const parts = machine.parts();
   const changed = parts.filter((part) => part.changed).length;
@@ -166,7 +203,7 @@ function sheetHead(machine) {
   const mine = new Machine(OWNED);
   const gained = difference(machine.result(TIME), mine.result(TIME));
   const pinned = state.pins.some((pin) => pin.index === machine.index);
-  const outside = !machine.isOwned && !state.mask[machine.index];
+  const outside = machine.index >= 0 && !state.mask[machine.index];
   const words = [];
   if (!machine.isOwned) {
     words.push(changeOf(gained, "time"), " a cycle and ");
@@ -191,6 +228,7 @@ function sheetHead(machine) {
         pinned ? "Take off comparison" : "Compare",
       ),
       make("button", { type: "button", id: "save-parts", onclick: () => saveParts(machine) }, "Save parts list"),
+      make("button", { type: "button", id: "print-sheet", onclick: printSheet }, "Print sheet"),
       machine.isOwned
         ? null
         : make("button", { type: "button", class: "quiet", id: "own", onclick: () => select(OWNED) }, "Show yours"),
@@ -205,7 +243,7 @@ function writeSheet() {
     sheetHead(machine),
     figuresTable(machine),
     ...findings(machine),
-    ...[secondsBlock(machine)].filter((block) => block !== null),
+    ...[secondsBlock(machine), waterfallBlock(machine)].filter((block) => block !== null),
     partsBlock(machine),
     limitsBlock(machine),
     allResults(machine),

@@ -36,6 +36,7 @@ class SolidChart {
     this.message = make("p", { class: "message", hidden: true });
     this.numbers = make("div", { class: "numbers", hidden: true });
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
+    const png = make("button", { type: "button", class: "quiet", "aria-label": "Save as PNG: space", onclick: () => this.savePng() }, "PNG");
     const sentence =
       "Cycle time, force and outlay together. The front is a surface: nothing in the list lies " +
       "on its better side, towards quick, strong and cheap. Turn it with the mouse or a finger.";
@@ -47,8 +48,8 @@ class SolidChart {
       make(
         "div",
         { class: "under" },
-        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen; a fuller colour is cheaper"),
-        make("span", { class: "tools" }, toggle),
+        make("p", { class: "legend" }, make("span", { class: "sign owned" }, "◆"), " yours ", make("span", { class: "sign chosen" }, "●"), " chosen", planCount() ? make("span", {}, make("span", { class: "key-step" }), " steps of the plan") : null, "; a fuller colour is cheaper"),
+        make("span", { class: "tools" }, png, toggle),
       ),
       this.numbers,
     );
@@ -72,6 +73,18 @@ class SolidChart {
     this.refreshLater = afterPause(() => this.inView && this.paint(), 200);
   }
 
+  async savePng() {
+    if (!this.box.data) {
+      say("The view in space is not drawn yet.");
+      return;
+    }
+    const plotly = await loadPlotly();
+    const size = { format: "png", width: this.box.clientWidth, height: this.box.clientHeight, scale: 2 };
+    const data = await plotly.toImage(this.box, size);
+    const bytes = Uint8Array.from(atob(data.split(",")[1]), (character) => character.charCodeAt(0));
+    saveBlob(`${fileStem()}-space.png`, new Blob([bytes], { type: "image/png" }));
+  }
+
   tell(text) {
     this.message.textContent = text;
     this.message.hidden = false;
@@ -84,7 +97,7 @@ class SolidChart {
   }
 
   axis(key, title, kind) {
-    const [low, high] = endsOf(front.series(key), owned.result(key, 0));
+    const [low, high] = endsOf(front.series(key), owned.result(key, 0), ...stepFigures(key));
     const ends = [inUnit(low, kind), inUnit(high, kind)];
     const room = 0.03 * (ends[1] - ends[0]) || 1;
     return {
@@ -133,7 +146,14 @@ class SolidChart {
       ...this.points(state.selected === OWNED ? [] : [state.selected]),
       marker: { size: 8, color: styled("--chosen") },
     };
-    return [cloud, own, chosen];
+    const steps = {
+      ...shared,
+      mode: "lines+markers",
+      ...this.points(planCount() ? planWay() : []),
+      marker: { size: planWay().map((index) => (index === OWNED ? 0 : 4)), symbol: "square", color: styled("--plan") },
+      line: { width: 3, color: styled("--plan") },
+    };
+    return [cloud, own, chosen, steps];
   }
 
   async paint() {
@@ -176,6 +196,7 @@ class SolidChart {
   indexOf(event) {
     const [point] = event.points;
     if (point.curveNumber === 0) return this.list[point.pointNumber];
+    if (point.curveNumber === 3) return planWay()[point.pointNumber];
     return point.curveNumber === 1 ? OWNED : state.selected;
   }
 

@@ -5,12 +5,7 @@ function startSwitches() {
   root.hidden = false;
   for (const input of root.querySelectorAll("input[name=units]")) {
     input.checked = input.value === state.system;
-    input.addEventListener("change", () => {
-      state.system = input.value;
-      document.documentElement.dataset.units = state.system;
-      refreshQuantities();
-      tell("units");
-    });
+    input.addEventListener("change", () => setUnits(input.value));
   }
   for (const input of root.querySelectorAll("input[name=theme]")) {
     input.addEventListener("change", () => {
@@ -19,6 +14,22 @@ function startSwitches() {
     });
   }
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tell("theme"));
+}
+
+function setUnits(system) {
+  if (state.system === system) return;
+  state.system = system;
+  document.documentElement.dataset.units = system;
+  for (const input of document.querySelectorAll("input[name=units]")) input.checked = input.value === system;
+  refreshQuantities();
+  tell("units");
+}
+
+/** The sheet and the circuit alone, on a page of paper. */
+function printSheet() {
+  document.documentElement.dataset.paper = "sheet";
+  addEventListener("afterprint", () => delete document.documentElement.dataset.paper, { once: true });
+  print();
 }
 
 function setTheme(theme) {
@@ -40,7 +51,8 @@ function startPicks() {
 function startPrinting() {
   let before = null;
   addEventListener("beforeprint", () => {
-    const folded = [...document.querySelectorAll(".more-limits:not([open])")];
+    const one = document.documentElement.dataset.paper === "sheet";
+    const folded = one ? [] : [...document.querySelectorAll(".more-limits:not([open])")];
     before = { theme: document.documentElement.dataset.theme ?? "auto", folded };
     folded.forEach((details) => details.setAttribute("open", ""));
     setTheme("light");
@@ -82,8 +94,12 @@ async function start() {
     startPairs();
     startParallel();
     startSolid();
+    startChosen();
+    startSections();
+    startContents();
     startPrinting();
     applyFilters();
+    startAddress();
     byId("plain").hidden = true;
     document.documentElement.dataset.ready = "yes";
   } catch (error) {

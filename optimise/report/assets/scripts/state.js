@@ -7,7 +7,7 @@ const state = {
   system: document.documentElement.dataset.units,
   selected: OWNED,
   pins: [],
-  bounds: { [OUTLAY]: Infinity, [FORCE]: -Infinity, [TIME]: Infinity },
+  bounds: { [OUTLAY]: Infinity, [FORCE]: -Infinity, [TIME]: Infinity, [LEAST_MARGIN]: -Infinity },
   hiddenParts: [],
   brushes: new Map(),
   mask: new Uint8Array(0),
@@ -52,6 +52,9 @@ function halfStep(kind) {
   return 0.5000001 * scale * 10 ** -(decimals ?? 6);
 }
 
+/** What a bound is when it bounds nothing. */
+const openEnd = (key) => (key === FORCE || key === LEAST_MARGIN ? -Infinity : Infinity);
+
 function isBounded(key) {
   return Number.isFinite(state.bounds[key]);
 }
@@ -71,6 +74,8 @@ function applyFilters() {
   const outlay = front.series(OUTLAY);
   const mostTime = state.bounds[TIME] + halfStep("time");
   const leastForce = state.bounds[FORCE] - halfStep("force");
+  const margin = front.series(LEAST_MARGIN);
+  const leastMargin = state.bounds[LEAST_MARGIN] - halfStep("share");
   const mostOutlay = state.bounds[OUTLAY] + halfStep("money");
   const brushes = [...state.brushes].map(([key, [low, high]]) => [front.series(key), low, high]);
   const hidden = state.hiddenParts
@@ -82,6 +87,7 @@ function applyFilters() {
       !(time[index] > mostTime) &&
       !(force[index] < leastForce) &&
       !(outlay[index] > mostOutlay) &&
+      !(margin[index] < leastMargin) &&
       hidden.every(([column, parts]) => !parts.has(column[index])) &&
       brushes.every(([series, low, high]) => series[index] >= low && series[index] <= high);
     state.mask[index] = passes ? 1 : 0;
@@ -93,7 +99,7 @@ function applyFilters() {
 
 function clearFilters() {
   for (const key of Object.keys(state.bounds)) {
-    state.bounds[key] = key === FORCE ? -Infinity : Infinity;
+    state.bounds[key] = openEnd(key);
   }
   state.brushes.clear();
   state.hiddenParts.forEach((hidden) => hidden.clear());

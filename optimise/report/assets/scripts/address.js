@@ -1,0 +1,92 @@
+/* The views' state in the fragment of the address, so that a link opens the same view again. */
+
+const ADDRESS_BOUNDS = { budget: OUTLAY, force: FORCE, time: TIME, margin: LEAST_MARGIN };
+
+function nameOf(index) {
+  if (index === OWNED) return "yours";
+  return index < OWNED ? `step${-1 - index}` : String(index + 1);
+}
+
+/** Position of a machine by its name in an address; null for a name of none. */
+function indexNamed(name) {
+  if (name === "yours") return OWNED;
+  const step = /^step(\d{1,3})$/.exec(name);
+  if (step) {
+    const index = -1 - Number(step[1]);
+    return index < OWNED && planRow(index) < planCount() ? index : null;
+  }
+  if (!/^\d{1,9}$/.test(name)) return null;
+  const index = Number(name) - 1;
+  return index >= 0 && index < front.count ? index : null;
+}
+
+const studyMark = () => content.study.fingerprint.slice(0, 8);
+
+function addressOf() {
+  const words = new URLSearchParams();
+  if (state.selected !== OWNED) words.set("machine", nameOf(state.selected));
+  if (state.pins.length) words.set("beside", state.pins.map(({ index, letter }) => `${letter}${nameOf(index)}`).join("."));
+  for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
+    if (isBounded(key)) words.set(word, String(state.bounds[key]));
+  }
+  state.hiddenParts.forEach((hidden, category) => {
+    if (hidden.size) words.set(`without-${content.categories[category].key}`, [...hidden].sort((a, b) => a - b).join("."));
+  });
+  for (const [key, ends] of state.brushes) words.set(`axis-${key}`, ends.join("_"));
+  if (state.system !== content.study.units) words.set("units", state.system);
+  const text = words.toString();
+  return text ? `#of=${studyMark()}&${text}` : "";
+}
+
+/** Take over what an address says; whatever makes no sense is left out. */
+function readAddress() {
+  const text = location.hash.slice(1);
+  if (!text.includes("=")) return;
+  const words = new URLSearchParams(text);
+  if (words.get("of") !== studyMark()) {
+    say("The address was made for another study or another state of it; it was not used.");
+    return;
+  }
+  const finite = (word) => {
+    const number = word === null || word.trim() === "" ? NaN : Number(word);
+    return Number.isFinite(number) ? number : null;
+  };
+  for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
+    state.bounds[key] = finite(words.get(word)) ?? openEnd(key);
+  }
+  state.hiddenParts.forEach((hidden, category) => {
+    hidden.clear();
+    const { key, names } = content.categories[category];
+    for (const part of (words.get(`without-${key}`) ?? "").split(".")) {
+      if (/^\d{1,6}$/.test(part) && Number(part) < names.length) hidden.add(Number(part));
+    }
+  });
+  state.brushes.clear();
+  for (const { key } of AXES) {
+    const ends = (words.get(`axis-${key}`) ?? "").split("_").map(finite);
+    if (ends.length === 2 && ends.every((end) => end !== null)) state.brushes.set(key, ends.sort((one, other) => one - other));
+  }
+  state.pins = [];
+  for (const word of (words.get("beside") ?? "").split(".").slice(0, MOST_PINS)) {
+    const [letter, index] = [word[0], indexNamed(word.slice(1))];
+    const free = PIN_LETTERS.includes(letter) && !state.pins.some((pin) => pin.letter === letter || pin.index === index);
+    if (index !== null && free) state.pins.push({ index, letter });
+  }
+  const units = words.get("units") ?? content.study.units;
+  if (units === "us" || units === "metric") setUnits(units);
+  state.selected = indexNamed(words.get("machine") ?? "yours") ?? OWNED;
+  applyFilters();
+  tell("pins");
+  tell("selection");
+}
+
+function startAddress() {
+  readAddress();
+  const write = afterPause(() => {
+    const wanted = addressOf();
+    if (wanted === location.hash || (wanted === "" && !location.hash.includes("="))) return;
+    history.replaceState(null, "", wanted || location.pathname + location.search);
+  }, 150);
+  for (const what of ["filter", "selection", "pins", "units"]) on(what, write);
+  addEventListener("hashchange", readAddress);
+}

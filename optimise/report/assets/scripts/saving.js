@@ -1,0 +1,61 @@
+/* Charts as files: SVG with the styles written into it, or PNG. */
+
+const KEPT_STYLES = [
+  "fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray", "stroke-opacity", "opacity",
+  "stroke-linecap", "visibility", "font", "text-anchor", "paint-order", "stroke-linejoin",
+];
+
+function saveBlob(name, blob) {
+  const place = URL.createObjectURL(blob);
+  const link = make("a", { href: place, download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(place), 10000);
+}
+
+/** The drawing as a document of its own, on the page's ground. */
+function svgText(svg) {
+  const copy = svg.cloneNode(true);
+  const [from, to] = [svg.querySelectorAll("*"), copy.querySelectorAll("*")];
+  from.forEach((element, at) => {
+    const style = getComputedStyle(element);
+    for (const name of KEPT_STYLES) to[at].style.setProperty(name, style.getPropertyValue(name));
+    to[at].removeAttribute("class");
+  });
+  const { width, height } = svg.viewBox.baseVal;
+  fill(copy, { xmlns: "http://www.w3.org/2000/svg", width, height }, []);
+  copy.prepend(draw("rect", { width, height, fill: styled("--paper") }));
+  return new XMLSerializer().serializeToString(copy);
+}
+
+const svgBlob = (svg) => new Blob([svgText(svg)], { type: "image/svg+xml;charset=utf-8" });
+
+function savePng(name, svg) {
+  const { width, height } = svg.viewBox.baseVal;
+  const place = URL.createObjectURL(svgBlob(svg));
+  const image = new Image();
+  image.addEventListener("load", () => {
+    const canvas = make("canvas", { width: 2 * width, height: 2 * height });
+    const pen = canvas.getContext("2d");
+    pen.drawImage(image, 0, 0, 2 * width, 2 * height);
+    URL.revokeObjectURL(place);
+    canvas.toBlob((blob) => saveBlob(name, blob), "image/png");
+  });
+  image.src = place;
+}
+
+/** Buttons under a chart: its numbers, and the drawing as a file. */
+function chartTools(key, svgOf, numbers, showNumbers, more = []) {
+  const name = `${fileStem()}-${key}`;
+  const button = (words, what, action) =>
+    make("button", { type: "button", class: "quiet", "aria-label": `Save as ${words}: ${what}`, onclick: action }, words);
+  return make(
+    "span",
+    { class: "tools" },
+    more,
+    button("SVG", key, () => saveBlob(`${name}.svg`, svgBlob(svgOf()))),
+    button("PNG", key, () => savePng(`${name}.png`, svgOf())),
+    numbersToggle(numbers, showNumbers),
+  );
+}

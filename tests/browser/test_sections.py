@@ -1,0 +1,374 @@
+"""Sections below the front, the circuit, the address of a view, and charts as files."""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from playwright.sync_api import Locator, Page
+
+from optimise.report.content import Content
+from tests.browser.conftest import PHONE, Opener, Shelf
+from tests.browser.reading import (
+    PAIRS,
+    dot_of,
+    known,
+    seen_marks,
+    set_bound,
+    settle,
+    sheet_number,
+    text_of,
+)
+
+ROWS = "#list tbody tr[data-index]"
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def section(content: Content, key: str) -> dict[str, object]:
+    return next(dict(one) for one in content["sections"] if one["key"] == key)
+
+
+def words_of(places: Locator) -> str:
+    return " ".join(" ".join(places.all_text_contents()).split())
+
+
+# --- sections -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("screen", [{"width": 1280, "height": 900}, PHONE])
+def test_every_section_is_drawn(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    assert [one["key"] for one in content["sections"]] == [
+        "steps",
+        "enough",
+        "cycle",
+        "day",
+        "sure",
+    ]
+    for one in content["sections"]:
+        place = page.locator(f"#section-{one['key']}")
+        assert place.locator("h2").inner_text() == one["title"]
+        for chart in one["charts"]:
+            figure = place.locator(f"#curve-{chart['key']}")
+            figure.scroll_into_view_if_needed()
+            settle(page)
+            if chart["type"] != "curve":
+                assert figure.locator("svg rect").count() >= 1
+                continue
+            lines = figure.locator("path.series")
+            assert lines.count() == sum(len(panel["series"]) for panel in chart["panels"])
+            for path in lines.all():
+                d = path.get_attribute("d") or ""
+                assert d.startswith("M")
+                assert "NaN" not in d
+                box = path.bounding_box()
+                assert box is not None
+                assert box["width"] > 0.3 * screen["width"] / 2
+
+
+def test_a_step_of_the_plan_opens_its_sheet_and_stands_in_the_charts(
+    opened: Opener, shelf: Shelf
+) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    plan = content["plan"]
+    assert plan is not None
+    for chart in PAIRS:
+        assert page.locator(f"#{chart} .plan-step").count() == plan["count"]
+    last = plan["count"] - 1
+    page.locator("#section-steps table").first.locator("tbody button").nth(last).click()
+    settle(page)
+    assert page.locator("#sheet-title").inner_text() == f"Step {last + 1} of the plan"
+    time = content["columns"][plan["results"]["cycle.total_s"]]
+    value = time[last] if isinstance(time, list) else time
+    assert page.locator(".headline").inner_text() == text_of(content, value, "time", "us")
+    assert page.locator("#sheet .message").count() == 0
+    place = page.locator("#pair-time-outlay .plan-step").nth(last).bounding_box()
+    ring = page.locator("#pair-time-outlay circle.chosen").bounding_box()
+    assert place is not None
+    assert ring is not None
+    assert abs(place["x"] + place["width"] / 2 - ring["x"] - ring["width"] / 2) < 1.0
+    page.locator("#pin").click()
+    assert "Step" in page.locator("#compare thead").inner_text()
+
+
+def test_figures_in_sentences_follow_the_units(opened: Opener) -> None:
+    page = opened()
+    cycle, day = page.locator("#section-cycle"), page.locator("#section-day")
+    assert " psi" in words_of(cycle.locator("li"))
+    assert "°F" in words_of(day.locator("figcaption"))
+    page.locator("input[value=metric]").check(force=True)
+    settle(page)
+    assert " bar" in words_of(cycle.locator("li"))
+    assert " psi" not in words_of(cycle)
+    assert "°C" in words_of(day.locator("figcaption"))
+    assert words_of(day.locator(".axis-title")).startswith("Temperature, °C")
+
+
+def test_a_curve_is_read_by_pointer_and_by_keys(opened: Opener) -> None:
+    page = opened()
+    svg = page.locator("#curve-day svg")
+    svg.scroll_into_view_if_needed()
+    settle(page)
+    box = svg.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 80)
+    page.locator("#tip").wait_for(state="visible")
+    assert re.match(r"\d\d:\d\d", page.locator("#tip .tip-title").inner_text())
+    assert "oil" in page.locator("#tip").inner_text()
+    page.mouse.move(5, 5)
+    svg.focus()
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    said = page.locator("#said").inner_text()
+    assert re.match(r"\d\d:\d\d: oil .*°F, air", said)
+
+
+def test_keys_walk_along_the_stepped_line(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    page.locator("#pair-time-outlay svg").focus()
+    page.keyboard.press("Home")
+    settle(page)
+    first = sheet_number(page) - 1
+    page.keyboard.press("ArrowRight")
+    settle(page)
+    second = sheet_number(page) - 1
+    assert known(content, "cycle.total_s", second) > known(content, "cycle.total_s", first)
+    assert known(content, "cost.outlay", second) < known(content, "cost.outlay", first)
+    page.keyboard.press("ArrowLeft")
+    settle(page)
+    assert sheet_number(page) - 1 == first
+
+
+def test_keys_filter_along_an_axis(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    count = shelf.content("starter")["designs"]["count"]
+    page.locator("#parallel canvas").focus()
+    page.keyboard.press("ArrowRight")
+    assert page.locator("#said").inner_text() == f"Out: all; {count} machines"
+    for _ in range(8):
+        page.keyboard.press("ArrowUp")
+    settle(page)
+    left = seen_marks(page, PAIRS[0])
+    assert 0 < left < count
+    assert page.locator("#said").inner_text().endswith(f"; {left} machines")
+    assert page.locator("#parallel .chip").inner_text().startswith("Out ")
+    page.keyboard.press("ArrowDown")
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) >= left
+    page.keyboard.press("Delete")
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == count
+
+
+def test_contents_lead_to_every_part(opened: Opener) -> None:
+    page = opened(viewport=PHONE)
+    page.locator("#contents a", has_text="Oil over the day").click()
+    settle(page)
+    top = page.locator("#section-day").bounding_box()
+    assert top is not None
+    assert top["y"] < PHONE["height"] / 2
+    assert page.evaluate("document.activeElement.id") == "title-day"
+
+
+# --- circuit ------------------------------------------------------------------------------------
+
+
+def test_the_circuit_carries_the_numbers_of_the_machine(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    page.locator(ROWS).first.click()
+    settle(page)
+    for stroke in ("out", "back"):
+        words = page.locator(f"#circuit-{stroke} svg .note").all_text_contents()
+        places = content["designs"]["points"][stroke]
+        for name, kind in (
+            ("pump", "pressure"),
+            ("cap", "pressure"),
+            ("rod", "pressure"),
+            ("tank_port", "pressure"),
+            ("pump_flow", "flow"),
+            ("cap_flow", "flow"),
+            ("rod_flow", "flow"),
+        ):
+            column = content["columns"][places[name]]
+            value = column[0] if isinstance(column, list) else column
+            assert text_of(content, value, kind, "us") in words, (stroke, name)
+        assert sum("ft/s" in word for word in words) == 5
+    page.locator("input[value=metric]").check(force=True)
+    settle(page)
+    assert any("bar" in word for word in page.locator("#circuit-out .note").all_text_contents())
+
+
+def test_velocity_in_a_hose_is_its_flow_over_its_bore(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    page.locator("#circuit-back").get_by_role("button", name="Show numbers").click()
+    cells = page.locator("#circuit-back tbody tr", has_text="Cap end").locator("td")
+    flow, velocity = (float(cells.nth(at).inner_text()) for at in (3, 4))
+    hose = next(one for one in shelf.content("starter")["categories"] if one["key"] == "work_hoses")
+    name = hose["names"][hose["owned"]]
+    inches = re.search(r"([\d/]+) in", name)
+    assert inches is not None
+    over, _, under = inches.group(1).partition("/")
+    bore = float(over) / float(under or 1) * 0.0254
+    area = 3.141592653589793 / 4 * bore**2
+    metres = flow * 3.785411784e-3 / 60 / area
+    assert velocity == pytest.approx(metres / 0.3048, rel=0.02)
+
+
+# --- address ------------------------------------------------------------------------------------
+
+
+def written_address(page: Page) -> str:
+    page.wait_for_timeout(400)
+    address: str = page.evaluate("location.hash")
+    return address
+
+
+def test_an_address_opens_the_same_view(opened: Opener, shelf: Shelf, tmp_path: Path) -> None:
+    page = opened()
+    page.locator(ROWS).nth(2).click()
+    page.locator("#pin").click()
+    set_bound(page, "money", 2000)
+    set_bound(page, "share", 0.5)
+    page.locator(".parts-filter summary").click()
+    boxes = page.locator(".parts-filter input[type=checkbox]")
+    boxes.last.uncheck()
+    page.locator("input[value=metric]").check(force=True)
+    settle(page)
+    title = page.locator("#sheet-title").inner_text()
+    left = seen_marks(page, PAIRS[0])
+    address = written_address(page)
+    assert 0 < left < shelf.content("starter")["designs"]["count"]
+    again = opened(fragment=address)
+    settle(again)
+    assert again.locator("#sheet-title").inner_text() == title
+    assert seen_marks(again, PAIRS[0]) == left
+    assert again.locator("html").get_attribute("data-units") == "metric"
+    for place in ("#compare thead", "#shown-count"):
+        assert again.locator(place).inner_text() == page.locator(place).inner_text()
+    assert not again.locator(".parts-filter input[type=checkbox]").last.is_checked()
+    assert written_address(again) == address
+
+
+def test_a_fresh_page_has_a_plain_address(opened: Opener) -> None:
+    page = opened()
+    assert written_address(page) == ""
+    page.locator(ROWS).first.click()
+    assert "machine=1" in written_address(page)
+    page.locator("#own").click()
+    assert written_address(page) == ""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "machine=99999999&beside=Q1.A77.A1.B1.Bx&budget=NaN&force=1e999",
+        "machine=step99&without-pump=0.0.-1.999999.x&axis-cycle.total_s=1&units=stone",
+        "machine=<img src=x onerror=alert(1)>&budget=%3Cscript%3E&beside=%00",
+    ],
+)
+def test_an_address_of_nonsense_does_no_harm(opened: Opener, shelf: Shelf, words: str) -> None:
+    mark = shelf.content("starter")["study"]["fingerprint"][:8]
+    page = opened(fragment=f"#of={mark}&{words}")
+    settle(page)
+    assert sheet_number(page) == 0
+    assert page.locator("html").get_attribute("data-units") == "us"
+    assert seen_marks(page, PAIRS[0]) > 0
+
+
+def test_an_address_of_another_study_is_not_used(opened: Opener) -> None:
+    page = opened(fragment="#of=00000000&machine=2")
+    assert sheet_number(page) == 0
+    assert "another study" in page.locator("#said").inner_text()
+
+
+# --- files and paper ----------------------------------------------------------------------------
+
+
+def test_charts_are_saved_as_drawings_and_pictures(
+    opened: Opener, shelf: Shelf, tmp_path: Path
+) -> None:
+    page = opened()
+    for chart in ("pair-time-outlay", "curve-cycle-loaded", "circuit-back", "timeline"):
+        figure = page.locator(f"#{chart}")
+        figure.scroll_into_view_if_needed()
+        settle(page)
+        with page.expect_download() as got:
+            figure.get_by_role("button", name="Save as SVG").click()
+        path = tmp_path / f"{chart}.svg"
+        got.value.save_as(path)
+        root = ElementTree.fromstring(path.read_text(encoding="utf-8"))
+        assert root.tag == f"{SVG}svg"
+        assert root.find(f".//{SVG}text") is not None
+        lines = [one for one in root.iter() if one.tag in (f"{SVG}path", f"{SVG}rect")]
+        assert len(lines) > 3
+        assert all("var(" not in (one.get("style") or "") for one in root.iter())
+        with page.expect_download() as got:
+            figure.get_by_role("button", name="Save as PNG").click()
+        picture = tmp_path / f"{chart}.png"
+        got.value.save_as(picture)
+        assert picture.read_bytes().startswith(b"\x89PNG")
+        assert picture.stat().st_size > 5_000
+    with page.expect_download() as got:
+        page.locator("#parallel").get_by_role("button", name="Save as PNG").click()
+    assert got.value.suggested_filename.endswith("-parallel.png")
+
+
+def pages_of(pdf: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page[^s]", io.BytesIO(pdf).read()))
+
+
+def test_the_sheet_prints_on_one_page(opened: Opener, shelf: Shelf) -> None:
+    page = opened(before="window.print = () => dispatchEvent(new Event('beforeprint'))")
+    page.locator(ROWS).nth(1).click()
+    page.locator("#print-sheet").click()
+    settle(page)
+    page.emulate_media(media="print")
+    content = shelf.content("starter")
+    assert page.locator("#sheet-title").is_visible()
+    assert page.locator("#circuit-out svg").is_visible()
+    assert not page.locator("#list").is_visible()
+    words = page.locator("body").inner_text()
+    assert content["study"]["title"] in words
+    assert "not a certificate" in words
+    assert pages_of(page.pdf(format="A4")) == 1
+    page.locator("#print-sheet").evaluate("button => button.click()")
+    assert pages_of(page.pdf(format="Letter")) == 1
+
+
+def test_the_waterfall_leads_from_yours_to_this_machine(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    page.locator(ROWS).first.click()
+    texts = page.locator("#sheet .waterfall .seconds-value").all_inner_texts()
+    before, *changes, after = (
+        float(text.removesuffix("\u00a0s").replace("−", "-").replace("±", "")) for text in texts
+    )
+    assert len(changes) == 4
+    assert before + sum(changes) == pytest.approx(after, abs=0.03)
+    assert after == pytest.approx(known(content, "work.piece_period_s", 0), abs=0.006)
+
+
+def test_hands_and_ram_share_the_time_that_the_model_says(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    content = shelf.content("starter")
+    page.locator(ROWS).first.click()
+    settle(page)
+    words = page.locator("#timeline figcaption p").inner_text()
+    assert text_of(content, content["hands_s"], "time", "us") in words
+    assert text_of(content, known(content, "work.hidden_s", 0), "time", "us") in words
+    groups = page.locator("#timeline svg .row-name").all_text_contents()
+    assert groups == ["The machine you have", "Machine 1"]
+
+
+def test_a_dot_can_still_be_chosen_where_a_step_stands_near(opened: Opener) -> None:
+    page = opened()
+    page.mouse.click(*dot_of(page, "pair-time-outlay", 0))
+    settle(page)
+    assert page.locator("#sheet-title").inner_text() != "The machine you have"

@@ -1,0 +1,172 @@
+"""Sections of the page against what they are made of."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from optimise.errors import CallError
+from optimise.machine.day import warm_up
+from optimise.machine.transient import simulate_cycle
+from optimise.report import sections
+from optimise.report.cycle_words import kept_points
+from optimise.report.sections import Section, Sources, sections_of
+from optimise.report.step_words import Wish, next_steps
+from optimise.search.front import find_front
+from optimise.study.space import fitted_machine, searched_space, space_of
+from tests.report.example import empty_study, starter
+
+
+@pytest.fixture(scope="module")
+def sources() -> Sources:
+    study = starter()
+    space = space_of(study)
+    return Sources(study, space, find_front(space, study.setting))
+
+
+@pytest.fixture(scope="module")
+def found(sources: Sources) -> dict[str, Section]:
+    return {section["key"]: section for section in sections_of(sources)}
+
+
+def line(section: Section, chart: str, name: str) -> tuple[np.ndarray, np.ndarray]:
+    [curve] = [one for one in section["charts"] if one["key"] == chart]
+    [series] = [one for panel in curve["panels"] for one in panel["series"] if one["name"] == name]
+    return np.array(series["x"]), np.array(series["y"])
+
+
+def test_all_is_plain_data_without_a_hole(found: dict[str, Section]) -> None:
+    assert list(found) == ["steps", "enough", "cycle", "day", "sure"]
+    assert json.loads(json.dumps(found, allow_nan=False)) == found
+    assert all(section["sentence"] or section["charts"] for section in found.values())
+
+
+def test_the_plan_is_that_of_steps(sources: Sources, found: dict[str, Section]) -> None:
+    study = sources.study
+    plan = next_steps(study, Wish()).plan
+    assert plan is not None
+    outlay, time = line(found["steps"], "plan", "order of the plan")
+    assert outlay == pytest.approx(plan.sheet.results["cost.outlay"], rel=1e-5)
+    assert time == pytest.approx(plan.sheet.results["cycle.total_s"], rel=1e-5)
+    best_outlay, best_time = line(found["steps"], "plan", "quickest for the money")
+    for spent, seconds in zip(outlay, time, strict=True):
+        reached = best_time[best_outlay <= spent * (1.0 + 1e-9)]
+        assert reached.min() <= seconds * (1.0 + 1e-5)
+    [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("The plan")]
+    assert table["designs"] == [-1 - nth for nth in range(1, len(plan.rows))]
+
+
+def test_money_buys_less_and_less_time(found: dict[str, Section]) -> None:
+    outlay, period = line(found["enough"], "enough", "quickest for the money")
+    assert np.all(np.diff(outlay) > 0.0)
+    assert np.all(np.diff(period) < 0.0)
+    hands = starter().setting.work.handling_time
+    assert period.min() > hands
+
+
+def test_the_traces_are_those_of_the_simulation(found: dict[str, Section]) -> None:
+    study = starter()
+    trace = simulate_cycle(fitted_machine(study), study.setting)
+    times, position = line(found["cycle"], "cycle-idle", "way out of the ram")
+    pressure = line(found["cycle"], "cycle-idle", "pump")[1]
+    assert len(times) < 0.5 * len(trace.times)
+    asked = np.linspace(0.0, float(trace.times[-1]), 400)
+    room = 0.01 * float(trace.position.max())
+    off = np.interp(asked, times, position) - np.interp(asked, trace.times, trace.position)
+    assert np.abs(off).max() < room
+    off = np.interp(asked, times, pressure) - np.interp(asked, trace.times, trace.pump_pressure)
+    assert np.abs(off).max() < 0.01 * trace.highest_pump_pressure
+
+
+def test_the_day_is_that_of_the_day_command(found: dict[str, Section]) -> None:
+    study = starter()
+    day = warm_up(fitted_machine(study), study.setting)
+    times, oil = line(found["day"], "day", "oil")
+    asked = np.linspace(float(day.times[0]), float(day.times[-1]), 300)
+    off = np.interp(asked, times, oil) - np.interp(asked, day.times, day.temperature)
+    assert np.abs(off).max() < 0.5
+    peak = next(
+        piece[1] for piece in found["day"]["charts"][0]["sentence"] if isinstance(piece, list)
+    )
+    assert peak == pytest.approx(float(day.peak_temperature), abs=0.01)
+
+
+def test_shares_are_shares(found: dict[str, Section]) -> None:
+    bars = [one for section in found.values() for one in section["charts"] if one["type"] == "bars"]
+    assert len(bars) >= 3
+    for chart in bars:
+        values = [bar["value"] for bar in chart["bars"]]
+        assert values == sorted(values, reverse=True)
+        assert all(0.0 < value <= 1.0 for value in values)
+        if chart["key"].startswith("energy"):
+            assert sum(values) == pytest.approx(1.0, abs=0.02)
+
+
+def test_words_stand_in_both_unit_systems(found: dict[str, Section]) -> None:
+    said = [note[0] for note in found["cycle"]["notes"]]
+    assert len(said) == 2
+    for words in said:
+        assert isinstance(words, dict)
+        assert "psi" in words["us"]
+        assert "bar" in words["metric"]
+        assert "psi" not in words["metric"]
+
+
+def test_a_section_that_fails_says_why(sources: Sources, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(_study: object) -> None:
+        raise CallError("the ram cannot be followed")
+
+    monkeypatch.setattr(sections, "cycles_of", fails)
+    fresh = Sources(sources.study, sources.space, sources.answer, sources.knowledge)
+    found = {section["key"]: section for section in sections_of(fresh)}
+    assert found["cycle"]["sentence"] == [
+        "This could not be worked out: the ram cannot be followed"
+    ]
+    assert found["day"]["charts"]
+
+
+def test_an_empty_front_leaves_out_what_needs_one() -> None:
+    study = empty_study()
+    space = space_of(study)
+    answer = find_front(space, study.setting)
+    keys = [section["key"] for section in sections_of(Sources(study, space, answer))]
+    assert "enough" not in keys
+    assert {"steps", "cycle", "day", "sure"} <= set(keys)
+
+
+def test_steps_start_from_the_machine_asked_about() -> None:
+    study = starter()
+    rod = next(name for name in study.lists["rod"].names if name != study.owned["rod"])
+    asked = dataclasses.replace(study, fitted={**study.fitted, "rod": rod})
+    space = searched_space(asked)
+    answer = find_front(space, asked.setting)
+    found = Sources(asked, space, answer).steps
+    assert found.space.names(found.steps.owned)["rod"] == rod
+    assert found.front is answer
+    assert found.plan is None or all(
+        found.space.names(row)["rod"] == rod for row in found.plan.rows
+    )
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_thinned_columns_stay_within_their_tolerance(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    times = np.sort(chance.uniform(0.0, 10.0, 300))
+    times[150] = times[149]
+    columns = [np.cumsum(chance.normal(size=300)) * size for size in (1.0, 1e6)]
+    columns[0][150:] += 5.0
+    scale = [float(np.ptp(column)) for column in columns]
+    kept = kept_points([times, *columns], scale, 0.02)
+    assert (kept[0], kept[-1]) == (0, 299)
+    assert np.all(np.diff(kept) > 0)
+    for first, last in pairwise(kept):
+        for place in range(first + 1, last):
+            span = times[last] - times[first]
+            share = (times[place] - times[first]) / span if span > 0.0 else 0.0
+            for column, size in zip(columns, scale, strict=True):
+                straight = column[first] + share * (column[last] - column[first])
+                assert abs(column[place] - straight) <= 0.02 * size * (1.0 + 1e-9)
