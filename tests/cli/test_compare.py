@@ -78,7 +78,7 @@ def test_an_answer_of_another_state_is_flagged_or_refused(tmp_path: Path) -> Non
     study.write_text(text.replace("hourly_worth = 25", "hourly_worth = 26"), encoding="utf-8")
     done = ramfront("compare", "old.json", "mine", cwd=tmp_path)
     assert done.returncode == 0
-    assert "made from another state of the study mine" in " ".join(done.stdout.split())
+    assert "made from another state of the study starter" in " ".join(done.stdout.split())
     refused = ramfront("compare", "old.json", "mine", "--strict", cwd=tmp_path)
     assert (refused.returncode, refused.stdout) == (2, "")
     kept = json.loads(file.read_text(encoding="utf-8"))

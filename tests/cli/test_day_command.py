@@ -102,7 +102,11 @@ def test_warmer_start_is_an_easier_start() -> None:
     assert limits["cold_engine"]["value"] == pytest.approx(colder["cold"]["neutral_load"])
     assert checked["cold"]["engine_load"] == pytest.approx(colder["cold"]["stroke_load"])
     longer = answer("day", KVARNBY, "--set", "surroundings.cold_oil_temperature=-30 degC")["cold"]
-    assert longer["ready_after_s"] > 0.0
+    assert longer["neutral_load"] > 1.0
+    assert longer["starts"] is False
+    assert longer["ready_after_s"] is None
+    words = ramfront("day", KVARNBY, "--set", "surroundings.cold_oil_temperature=-30 degC").stdout
+    assert "It does not start like this" in words
 
 
 def test_day_in_words() -> None:
@@ -115,7 +119,7 @@ def test_day_in_words() -> None:
     assert rows[5].endswith("pause")
     for said in (
         "At work from 07:30 to 16:00, 1 h of pauses",
-        "after 6 h 5",
+        "Oil too thin for the pump, 173 degF after ",
         "Oil at its limit of 180 degF never",
         "are enough",
         "60 L tank small cooler, 12 V fan",

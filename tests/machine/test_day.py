@@ -707,28 +707,28 @@ def test_cold_columns_are_bit_for_bit_those_of_one_machine() -> None:
 
 def test_way_from_the_cold_start_to_working_temperature() -> None:
     place = setting(
-        surroundings__cold_oil_temperature=258.15,
+        surroundings__cold_oil_temperature=270.15,
         surroundings__rated_oil_temperature=303.15,
         day=Day(warm_up_time=900.0),
     )
-    limit = float(Evaluation(MACHINE, place).viscosity_at(263.15))
+    limit = float(Evaluation(MACHINE, place).viscosity_at(275.15))
     made = machine(pump__max_viscosity=limit, cooler__conductance=0.0)
     found = cold_start(made, place)
     evaluation = Evaluation(made, place)
-    assert found.temperature[0] == 258.15
+    assert found.temperature[0] == 270.15
     assert found.ready_time is not None
     assert found.rated_time is not None
     assert 0.0 < found.ready_time < found.rated_time
-    for time, temperature in ((found.ready_time, 263.15), (found.rated_time, 303.15)):
+    for time, temperature in ((found.ready_time, 275.15), (found.rated_time, 303.15)):
         assert float(np.interp(time, found.times, found.temperature)) == pytest.approx(
             temperature, abs=1e-6
         )
-    warming = neutral_heat(Evaluation(at_warm_up_speed(made, place), place), 258.15)
+    warming = neutral_heat(Evaluation(at_warm_up_speed(made, place), place), 270.15)
     first = (found.temperature[1] - found.temperature[0]) / (found.times[1] - found.times[0])
     capacity = float(evaluation.heat_store.capacity)
     middle = 0.5 * (found.temperature[1] + found.temperature[0])
     balance = float(warming.heat_at(middle)) - float(evaluation.cooling_conductance) * (
-        middle - 258.15
+        middle - 270.15
     )
     assert first == pytest.approx(balance / capacity, rel=1e-3)
 
