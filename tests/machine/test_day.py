@@ -396,14 +396,14 @@ def test_oil_starts_as_cold_as_the_air_and_cools_in_pauses() -> None:
 
 
 def test_pieces_and_fuel_of_a_day() -> None:
-    """At a constant temperature they are the hour's figures times the hours worked."""
+    """At a constant temperature they are the hour's figures times the hours worked, at the duty."""
     whole = warm_up(MACHINE, SETTING, profile(pauses=()))
     broken = warm_up(MACHINE, SETTING, profile())
     assert broken.pieces / whole.pieces == pytest.approx(8.25 / 9.0, abs=0.01)
     assert broken.fuel < whole.fuel
     evaluation = Evaluation(MACHINE, SETTING)
     steady = float(evaluation.steady_temperature)
-    there = setting(surroundings__rated_oil_temperature=steady)
+    there = setting(surroundings__rated_oil_temperature=steady, work__utilisation=0.6)
     at_steady = Evaluation(MACHINE, there)
     long, longer = (warm_up(MACHINE, SETTING, steady_air(hours)) for hours in (30.0, 40.0))
     hours = 10.0
@@ -726,11 +726,14 @@ def test_way_from_the_cold_start_to_working_temperature() -> None:
     warming = neutral_heat(Evaluation(at_warm_up_speed(made, place), place), 270.15)
     first = (found.temperature[1] - found.temperature[0]) / (found.times[1] - found.times[0])
     capacity = float(evaluation.heat_store.capacity)
-    middle = 0.5 * (found.temperature[1] + found.temperature[0])
-    balance = float(warming.heat_at(middle)) - float(evaluation.cooling_conductance) * (
-        middle - 270.15
-    )
-    assert first == pytest.approx(balance / capacity, rel=1e-3)
+    cooling = float(evaluation.cooling_conductance)
+    ends = found.temperature[:2]
+    rates = [
+        (float(warming.heat_at(at)) - cooling * (at - 270.15)) / capacity
+        for at in (ends[0], 0.5 * (ends[0] + ends[1]), ends[1])
+    ]
+    simpson = (rates[0] + 4.0 * rates[1] + rates[2]) / 6.0
+    assert first == pytest.approx(simpson, rel=1e-3)
 
 
 def test_oil_that_is_thin_enough_is_ready_and_cold_air_may_never_let_it_be_warm() -> None:
