@@ -37,6 +37,7 @@ from optimise.search.sweep import (
 from optimise.study.dimensions import Dimension
 from optimise.units import KINDS, convert, show, unit_of
 
+FORCE, UNSPLIT = "force_N", "work.unsplit_share"
 RULE = (
     "stairs are the machines that keep every hard limit and split a piece quicker than any that "
     "costs no more; stop where worth of the seconds off the piece less outlay is largest: the "
@@ -251,9 +252,29 @@ def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
         following = _parts_label(found, stop.stairs[stop.next_stair])
         return [
             first,
+            *_weaker(found, stop, place),
             f"Stop there: with {following} the next second costs {_money(found, stop.next_price)}.",
         ]
-    return [first, *(_beyond(found, stop) or ["Nothing in this sweep is quicker."])]
+    return [
+        first,
+        *_weaker(found, stop, place),
+        *(_beyond(found, stop) or ["Nothing in this sweep is quicker."]),
+    ]
+
+
+def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
+    """What the machine to stop at loses in force; nothing where it is as strong."""
+    if place is None:
+        return []
+    system, base, results = found.study.system, _base_of(found, stop), found.sheet.results
+    force, unsplit = (float(results[key][place]) for key in (FORCE, UNSPLIT))
+    if force >= base["force"] * (1.0 - 1e-6):
+        return []
+    return [
+        f"Mind the force: it falls from {show(base['force'], 'force', system, 3)} to "
+        f"{show(force, 'force', system, 3)}, and pieces that it cannot split go from "
+        f"{show(base['unsplit'], 'share', system, 3)} to {show(unsplit, 'share', system, 3)}."
+    ]
 
 
 def _base_of(found: Sweep, stop: Stop) -> dict[str, float]:
@@ -269,6 +290,8 @@ def _base_of(found: Sweep, stop: Stop) -> dict[str, float]:
         "period": float(found.bases.results[PERIOD][place]),
         "outlay": float(found.bases.results[OUTLAY][place]),
         "cycle": float(found.bases.results["cycle.total_s"][place]),
+        "force": float(found.bases.results[FORCE][place]),
+        "unsplit": float(found.bases.results[UNSPLIT][place]),
     }
 
 

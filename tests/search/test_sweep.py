@@ -271,3 +271,11 @@ def test_a_worth_near_the_price_of_a_second_is_in_doubt() -> None:
     assert doubt is not None
     assert len(doubt.places) == 2
     assert min(doubt.shares) > 0.1
+
+
+def test_advice_says_what_force_is_lost() -> None:
+    said = advice(swept(ALDER, "bore", sets=("money.hourly_worth=80",)))
+    assert said[0].startswith("Put on 4 in bore")
+    assert said[1].startswith("Mind the force: it falls from 31800 lbf to 25100 lbf")
+    as_strong = advice(swept(ALDER, "rod", sets=("money.hourly_worth=80",)))
+    assert not any("Mind the force" in sentence for sentence in as_strong)
