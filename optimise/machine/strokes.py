@@ -15,6 +15,9 @@ from optimise.machine.setting import Line, Setting
 from optimise.machine.wood import WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
 
+RIPPLE = 5e-4
+"""Share of the shift pressure that pressure waves make: nearer than that to the reload pressure the
+small section does not stay alone. Read off the transient simulation."""
 STANDSTILL = 1e-6
 """Share of the pump's largest flow under which the ram stands; the stroke then has no time."""
 
@@ -294,7 +297,8 @@ class Strokes:
         shift, reload = self.plant.shift_pressure, self.plant.reload_pressure
         full = np.asarray(self.high_stage_demand(path, load_pressure))
         alone = load_pressure + path.drop(self.low_drive.flow(reload))
-        held = (np.asarray(alone) >= reload) | ~self.plant.two_stage
+        settled = np.asarray(alone) >= reload + RIPPLE * shift
+        held = settled | ~self.plant.two_stage
         over = np.where(held, LOW, HUNTING)
         under = np.where(held & (np.asarray(after_low) > 0.0), LOW, HIGH)
         return np.where(full <= shift, under, over)

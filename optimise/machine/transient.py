@@ -131,7 +131,12 @@ class ForceLevels:
         return before + share * (self.forces[passed - 1] - before)
 
 
-def mix_profile(levels: WorkLevels, stroke: float, largest_force: float = math.inf) -> ForceLevels:
+def mix_profile(
+    levels: WorkLevels,
+    stroke: float,
+    largest_force: float = math.inf,
+    ramp_share: float = RAMP,
+) -> ForceLevels:
     """Mean loaded stroke of the wood mix: the free travel, then its levels, the hardest first.
 
     Parameters
@@ -142,10 +147,12 @@ def mix_profile(levels: WorkLevels, stroke: float, largest_force: float = math.i
         m.
     largest_force
         N; a level over it is met with this force.
+    ramp_share
+        Share of the travel of a level over which the force reaches it; steps where 0.
     """
     each = stroke * levels.loaded_share / len(levels.forces)
     free = stroke * (1.0 - levels.loaded_share)
-    ramp = RAMP * each
+    ramp = ramp_share * each
     edges = tuple(max(free + nth * each - 0.5 * ramp, 0.0) for nth in range(len(levels.forces)))
     hardest_first = sorted(levels.forces, reverse=True)
     return ForceLevels(edges, tuple(min(force, largest_force) for force in hardest_first), ramp)

@@ -175,7 +175,7 @@ def test_ranges_rise_and_hold_the_plain_result() -> None:
     assert middle == pytest.approx(float(np.asarray(plain.cycle_time)), rel=0.02)
 
 
-@pytest.mark.parametrize(("draws", "share", "chance"), [(128, 0.15, 0.09), (256, 0.08, 0.06)])
+@pytest.mark.parametrize(("draws", "share", "chance"), [(128, 0.15, 0.09), (256, 0.10, 0.06)])
 def test_few_draws_give_nearly_the_ranges_of_many(draws: int, share: float, chance: float) -> None:
     """Ends, as a share of the range, and chances of a limit in the middle of its range."""
     limit = UserLimit(name="quick", result="cycle.total_s", at_most=11.3)
