@@ -550,7 +550,7 @@ def test_stiff_oil_and_a_heavy_flywheel_leave_the_fast_model() -> None:
     """With hard oil and an engine that cannot slow down only inertia is left of the reversals."""
     hard = setting(oil__bulk_modulus=1.5e11, oil__air_share=0.0, constants__reload_share=0.999)
     steady = machine(engine__no_load_speed=3450.5 * RPM, engine__rated_speed=3450.0 * RPM)
-    fast = Evaluation(steady, hard)
+    fast = Evaluation(steady, hard, work_levels(hard.wood, 3))
     levels = mix_profile(fast.levels, hard.frame.stroke, ramp_share=0.0)
     dynamics = Dynamics(engine_inertia=50.0, pilot_time=2e-3, spool_time=2e-3)
     found = simulate_cycle(steady, hard, log_force=levels, dynamics=dynamics)
