@@ -130,6 +130,16 @@ def _print_json(answer: dict[str, Any]) -> None:
     typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
 
 
+def _tell(
+    as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]
+) -> None:
+    """Answer for programs or in words, whichever is asked for."""
+    if as_json:
+        _print_json(answer())
+    else:
+        words(_console())
+
+
 def _console() -> Any:
     from rich.console import Console  # noqa: PLC0415
 
@@ -266,10 +276,11 @@ def fit(
     loaded = _load(study, sets, units)
     measured = _as_measured(study, sets, loaded)
     found = fitting_of(loaded, measured, fitted_machine(loaded), fit_of(measured))
-    if as_json:
-        _print_json(fit_answer(loaded, found))
-    else:
-        print_fit(_console(), loaded, found)
+    _tell(
+        as_json,
+        lambda: fit_answer(loaded, found),
+        lambda console: print_fit(console, loaded, found),
+    )
 
 
 @app.command()
@@ -286,10 +297,7 @@ def day(
     from optimise.report.working_day import day_answer, print_day, working_day  # noqa: PLC0415
 
     found = working_day(_load(study, sets, units))
-    if as_json:
-        _print_json(day_answer(found))
-    else:
-        print_day(_console(), found)
+    _tell(as_json, lambda: day_answer(found), lambda console: print_day(console, found))
 
 
 @app.command()
@@ -326,10 +334,7 @@ def sweep(
         raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     found = vary_it(study, sets or (), loaded, vary, knowledge.belief)
-    if as_json:
-        _print_json(sweep_answer(found))
-    else:
-        print_sweep(_console(), found)
+    _tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
     if out is not None:
         _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
 
@@ -351,10 +356,7 @@ def cycle(
     from optimise.report.cycle_words import cycle_answer, cycles_of, print_cycle  # noqa: PLC0415
 
     found = cycles_of(_load(study, sets, units))
-    if as_json:
-        _print_json(cycle_answer(found))
-    else:
-        print_cycle(_console(), found)
+    _tell(as_json, lambda: cycle_answer(found), lambda console: print_cycle(console, found))
 
 
 @app.command()
@@ -444,10 +446,9 @@ def steps(
 
     Example: ramfront steps studies/alder-yard --budget 1000
     """
+    from optimise.report.next_steps import next_steps, read_wish  # noqa: PLC0415
     from optimise.report.step_words import (  # noqa: PLC0415
-        next_steps,
         print_steps,
-        read_wish,
         steps_answer,
         steps_table,
     )
@@ -456,10 +457,7 @@ def steps(
     wish = read_wish(loaded, budget, target, force, to or ())
     with _progress("steps"):
         found = next_steps(loaded, wish)
-    if as_json:
-        _print_json(steps_answer(found))
-    else:
-        print_steps(_console(), found)
+    _tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
     if out is not None:
         _keep(_output_folder(loaded, out), "steps", steps_table(found))
 
@@ -498,10 +496,7 @@ def lineup(
     loaded = _load(study, sets, units)
     with _progress("lineup") as progress:
         found = lineup_report(loaded, models, progress)
-    if as_json:
-        _print_json(lineup_answer(found))
-    else:
-        print_lineup(_console(), found)
+    _tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
     if out is not None:
         _keep(_output_folder(loaded, out), "lineup", lineup_table(found))
 
@@ -553,10 +548,7 @@ def compare(
     found = side_by_side(places, variants or (), None if units is None else units.value)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
-    if as_json:
-        _print_json(compare_answer(found))
-    else:
-        print_compare(_console(), found)
+    _tell(as_json, lambda: compare_answer(found), lambda console: print_compare(console, found))
     if out is not None or parquet:
         folder = Path("reports") if out is None else out
         try:

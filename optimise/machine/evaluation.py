@@ -27,6 +27,7 @@ from optimise.columns import (
 from optimise.machine.circuit import OperatingPoint
 from optimise.machine.cold import ColdCircuit
 from optimise.machine.heat_store import HeatStore, heat_store
+from optimise.machine.least_power import least_power
 from optimise.machine.parts import CATEGORIES, Machine
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import (
@@ -47,8 +48,6 @@ HOTTEST_OIL = 473.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
 TEMPERATURE_TOLERANCE = 1e-6
 """Last step of the steady temperature [K]."""
-LEAST_STEP = 1e-12
-"""Relative fall of a least mean under which it has been found."""
 
 
 @dataclass(frozen=True)
@@ -592,52 +591,25 @@ class Evaluation:
         shaft_work, period = self.piece_of(strokes)
         return self._heat(strokes, shaft_work, period, strokes.neutral.power)
 
-    def _least(self, temperature: Column, *, counts_wood: bool) -> tuple[Column, Column]:
-        """Least mean of a piece, and of standing, in any stages that worse parts could bring [W].
-
-        A wider hose may keep the pump in high stage against more wood, which takes more power: so
-        power and heat have no better direction in hoses. At given stages they have one, and worse
-        parts only take phases down the ladder of stages. While the unloader hunts, time and work of
-        a phase are both straight in the share of the large section, so that the ends of a rung
-        bound what lies between. The mean is a ratio of sums over the phases, the least of which is
-        found by choosing for each phase what takes least over the last mean (Dinkelbach, On
-        nonlinear fractional programming, Management Science 13, 1967): it falls until it stays.
-
-        Parameters
-        ----------
-        counts_wood
-            Whether the mean is of shaft power; of what does not split wood otherwise.
-        """
+    def _ladder(self, temperature: Column) -> list[Strokes]:
+        """Strokes in the stages of the rating temperature, then in ever slower ones."""
         modes = self.decided.stages
         regenerates = np.asarray(self.machine.valve.regen_pressure).any()
-        as_rated = self.strokes_at(temperature)
-        ladder = [as_rated] + [
-            self._strokes(temperature, modes.at_most(cap))
-            for cap in ((HIGH, HUNTING, LOW) if regenerates else (HUNTING, LOW))
-        ]
-        ends = [as_rated, *ladder[-2:]]
-        standing: Column = np.inf
-        for strokes in ends:
-            standing = np.fmin(standing, strokes.neutral.power)
-        phases = list(zip(*(strokes.out_phases for strokes in ladder), strict=True))
-        least: Column = np.inf
-        for back in (strokes.back_phase for strokes in ends):
-            rest = self._period(0.0, back.time)
-            spent = back.time * back.power + (rest - back.time) * standing
-            if not counts_wood:
-                spent = spent - as_rated.wood_work
-            least = np.fmin(least, _least_mean(phases, spent, rest))
-        return least, standing
+        caps = (HIGH, HUNTING, LOW) if regenerates else (HUNTING, LOW)
+        slower = [self._strokes(temperature, modes.at_most(cap)) for cap in caps]
+        return [self.strokes_at(temperature), *slower]
 
     @cached_property
     def least_mean_power(self) -> Column:
         """Bound from below on the mean shaft power with any worse hoses, filter and cooler [W]."""
-        return self._least(self.setting.surroundings.rated_oil_temperature, counts_wood=True)[0]
+        ladder = self._ladder(self.setting.surroundings.rated_oil_temperature)
+        return least_power(ladder, self._period, counts_wood=True)[0]
 
     def hoped_cooling_margin(self, temperature: Column) -> Column:
         """Bound from above on :meth:`cooling_margin` with any worse hoses, filter and cooler."""
         duty = self.setting.surroundings.duty
-        splitting, standing = self._least(temperature, counts_wood=False)
+        ladder = self._ladder(temperature)
+        splitting, standing = least_power(ladder, self._period, counts_wood=False)
         return self._cooling_margin(temperature, duty * splitting + (1.0 - duty) * standing)
 
     @cached_property
@@ -859,39 +831,6 @@ class Evaluation:
         """1 where every flow of the rated strokes was found."""
         found = np.isfinite(self.cycle_time) & np.isfinite(self.loaded_cycle_time)
         return np.where(found, 1.0, 0.0)
-
-
-def _least_mean(phases: Sequence[Sequence[Phase]], spent: Column, rest: Column) -> Column:
-    """Least of (work of phases + ``spent``) / (time of phases + ``rest``), one choice for each.
-
-    Parameters
-    ----------
-    phases
-        For each phase of the out stroke what it may be; a choice with no time is none.
-    spent, rest
-        Work [J] and time [s] of all else.
-    """
-    mean: Column = np.inf
-    guess: Column = 0.0
-    while True:
-        work, time = spent, rest
-        for choices in phases:
-            best: Column = np.inf
-            taken: tuple[Column, Column] = (np.nan, np.nan)
-            for phase in choices:
-                over = phase.time * (phase.power - guess)
-                better = np.asarray(over) < best
-                best = np.where(better, over, best)
-                taken = (
-                    np.where(better, phase.time, taken[0]),
-                    np.where(better, phase.power, taken[1]),
-                )
-            work, time = work + taken[0] * taken[1], time + taken[0]
-        found = work / time
-        if not np.any(np.asarray(found) < mean * (1.0 - LEAST_STEP)):
-            return np.fmin(mean, found)
-        mean = np.fmin(mean, found)
-        guess = mean
 
 
 HOT_LEVEL = 355.15

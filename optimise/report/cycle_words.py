@@ -16,8 +16,9 @@ from optimise.columns import Array
 from optimise.errors import CallError
 from optimise.machine import transient
 from optimise.machine.evaluation import Evaluation
+from optimise.machine.log_force import mix_profile
 from optimise.machine.results import reported
-from optimise.machine.transient import FINISHED, WOOD, EnergyTotals, Transient, mix_profile
+from optimise.machine.transient import FINISHED, WOOD, EnergyTotals, Transient
 from optimise.report.answers import plain, provenance
 from optimise.report.text import CAUTIONS
 from optimise.study.model import Study

@@ -35,7 +35,7 @@ from optimise.report.cycle_words import (
 from optimise.report.doubt import DRIVER_WORDS, range_sentences
 from optimise.report.fitting import advice as fit_advice
 from optimise.report.fitting import fitting_of
-from optimise.report.step_words import (
+from optimise.report.next_steps import (
     NextSteps,
     Wish,
     changed_parts,
@@ -46,7 +46,7 @@ from optimise.report.step_words import (
     ranked,
     seconds_per_money,
 )
-from optimise.report.step_words import advice as steps_advice
+from optimise.report.next_steps import advice as steps_advice
 from optimise.report.working_day import clock
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge, knowledge_of

@@ -13,15 +13,8 @@ from rich.table import Table
 from rich.text import Text
 
 from optimise.columns import Array
-from optimise.machine.day import (
-    ColdStart,
-    CoolingNeed,
-    DayProfile,
-    OilDay,
-    cold_start,
-    conductance_needed,
-    warm_up,
-)
+from optimise.machine.cold_start import ColdStart, cold_start
+from optimise.machine.day import CoolingNeed, DayProfile, OilDay, conductance_needed, warm_up
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.results import reported
 from optimise.report.answers import plain, provenance
@@ -209,8 +202,12 @@ def _cold_entry(found: WorkingDay) -> dict[str, Any]:
         "viscosity_m2_s": plain(circuit.viscosity),
         "inlet_Pa": plain(evaluation.cold_inlet_pressure),
         "neutral_Pa": plain(circuit.neutral_pressure),
+        "neutral_relief_m3_s": plain(circuit.neutral_relief_flow),
         "neutral_load": plain(circuit.neutral_load),
         "stroke_load": plain(circuit.stroke_load),
+        "extend_Pa": plain(circuit.extend_pressure),
+        "retract_Pa": plain(circuit.retract_pressure),
+        "extend_relief_m3_s": plain(circuit.extend_relief_flow),
         "extend_s": plain(circuit.extend_time),
         "retract_s": plain(circuit.retract_time),
         "heat_W": plain(circuit.heat),

@@ -14,8 +14,8 @@ from optimise.machine.day import warm_up
 from optimise.machine.transient import simulate_cycle
 from optimise.report import sections
 from optimise.report.cycle_words import kept_points
+from optimise.report.next_steps import Wish, next_steps
 from optimise.report.sections import Section, Sources, sections_of
-from optimise.report.step_words import Wish, next_steps
 from optimise.search.front import find_front
 from optimise.study.space import fitted_machine, searched_space, space_of
 from tests.report.example import empty_study, starter

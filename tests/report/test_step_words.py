@@ -14,7 +14,7 @@ import pytest
 
 from optimise.errors import CallError
 from optimise.machine.sheet import sheet_of
-from optimise.report.step_words import (
+from optimise.report.next_steps import (
     NextSteps,
     Wish,
     advice,
@@ -24,10 +24,9 @@ from optimise.report.step_words import (
     ranked,
     read_wish,
     seconds_per_money,
-    steps_answer,
-    steps_table,
     useless,
 )
+from optimise.report.step_words import steps_answer, steps_table
 from optimise.search.front import FrontAnswer, find_front
 from optimise.study.load import load_study
 from optimise.study.model import Study

@@ -10,19 +10,7 @@ class RowChart {
     this.svg = draw("svg", { role: "img", "aria-label": spec.title });
     this.box = make("div", { class: "canvas-box" }, this.svg);
     this.numbers = make("div", { class: "numbers", hidden: true });
-    this.figure = make(
-      "figure",
-      { class: "chart rows", id: `curve-${spec.key}` },
-      make("figcaption", {}, make("h3", {}, brief(spec.title, 90)), make("p", {}, spec.sentence.map(piece))),
-      this.box,
-      make(
-        "div",
-        { class: "under" },
-        make("p", { class: "legend" }, this.legend()),
-        chartTools(spec.key, () => this.svg, this.numbers, () => this.showNumbers()),
-      ),
-      this.numbers,
-    );
+    this.figure = chartFigure(this, "rows");
     new ResizeObserver(oncePerFrame(() => this.layout())).observe(this.box);
   }
 

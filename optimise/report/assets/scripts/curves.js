@@ -36,20 +36,7 @@ class CurveChart {
     this.svg = draw("svg", { role: "img", tabindex: "0", "aria-label": spec.title });
     this.box = make("div", { class: "canvas-box" }, this.svg);
     this.numbers = make("div", { class: "numbers", hidden: true });
-    this.figure = make(
-      "figure",
-      { class: "chart curve", id: `curve-${spec.key}` },
-      make("figcaption", {}, make("h3", {}, brief(spec.title, 90)), make("p", {}, spec.sentence.map(piece))),
-      this.box,
-      this.markList(),
-      make(
-        "div",
-        { class: "under" },
-        make("p", { class: "legend" }, this.legend()),
-        chartTools(spec.key, () => this.svg, this.numbers, () => this.showNumbers()),
-      ),
-      this.numbers,
-    );
+    this.figure = chartFigure(this, "curve", this.markList());
     new ResizeObserver(oncePerFrame(() => this.layout())).observe(this.box);
     this.listen();
   }

@@ -59,3 +59,22 @@ function chartTools(key, svgOf, numbers, showNumbers, more = []) {
     numbersToggle(numbers, showNumbers),
   );
 }
+
+/** Figure of a drawn chart: title and sentence, drawing, what stands under it, its numbers. */
+function chartFigure(chart, kind, between = null) {
+  const { spec } = chart;
+  return make(
+    "figure",
+    { class: `chart ${kind}`, id: `curve-${spec.key}` },
+    make("figcaption", {}, make("h3", {}, brief(spec.title, 90)), make("p", {}, spec.sentence.map(piece))),
+    chart.box,
+    between,
+    make(
+      "div",
+      { class: "under" },
+      make("p", { class: "legend" }, chart.legend()),
+      chartTools(spec.key, () => chart.svg, chart.numbers, () => chart.showNumbers()),
+    ),
+    chart.numbers,
+  );
+}
