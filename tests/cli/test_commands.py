@@ -323,7 +323,7 @@ def test_help_and_version_answer() -> None:
     assert "front" in ramfront("--help").stdout
     assert ramfront("--version").stdout.startswith("ramfront ")
     for command in ("new", "check", "fit", "front", "report"):
-        assert "Example: ramfront" in ramfront(command, "--help").stdout
+        assert "Examples:" in ramfront(command, "--help").stdout
 
 
 def test_a_closed_pipe_ends_quietly() -> None:
