@@ -255,6 +255,30 @@ def check(
 
 
 @app.command()
+def explain(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    only: Annotated[
+        str, typer.Option("--only", metavar="WORDS", help="Chapters with these words in the title.")
+    ] = "",
+) -> None:
+    """The machine's calculation line by line, to be checked by hand: formula, numbers, source.
+
+    Example: ramfront explain studies/alder-yard --only "back stroke"
+    """
+    from optimise.report.explain_words import (  # noqa: PLC0415
+        explain_answer,
+        explained,
+        print_explained,
+    )
+
+    found = explained(_load(study, sets, units), only)
+    _tell(as_json, lambda: explain_answer(found), lambda console: print_explained(console, found))
+
+
+@app.command()
 def fit(
     study: StudyPath,
     sets: Sets = None,
