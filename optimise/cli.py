@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from optimise import __version__
+from optimise.completing import SCRIPTS, Shell, candidates, for_bash, typed
 from optimise.errors import RamfrontError
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from optimise.study.space import Space
 
 app = typer.Typer(
-    add_completion=True,
+    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     help="Find the faster hydraulic wood splitter before buying the parts.",
@@ -685,6 +686,36 @@ def report(
         import webbrowser  # noqa: PLC0415
 
         webbrowser.open((folder / "report.html").resolve().as_uri())
+
+
+@app.command(
+    epilog=_examples("ramfront completion bash >> ~/.bashrc", "ramfront completion fish"),
+)
+def completion(
+    shell: Annotated[Shell, typer.Argument(help="bash, zsh or fish.", show_default=False)],
+) -> None:
+    """Print what makes a shell complete commands, options, studies, keys and names of parts."""
+    typer.echo(SCRIPTS[shell], nl=False)
+
+
+@app.command(hidden=True)
+def complete(
+    context: typer.Context, style: str, words: Annotated[list[str], typer.Argument()]
+) -> None:
+    """Print candidates: of a line in the style "bash", of words, the last unfinished, else."""
+    commands = context.find_root().command.commands  # type: ignore[attr-defined]
+    choices = {
+        name: [one.value for one in kind]
+        for name, kind in (("units", Units), ("user", User), ("shell", Shell))
+    }
+    if style == "bash":
+        line = typed(words[0])
+        found = for_bash(candidates(commands, choices, line.words[1:], line.current), line)
+    else:
+        *whole, current = (typed(word.replace(" ", "\\ ")).current for word in words)
+        found = candidates(commands, choices, whole, current)
+    for one in found:
+        typer.echo(one)
 
 
 def run() -> None:
