@@ -559,6 +559,31 @@ _SPELLINGS = {
     "%": ("percent",),
 }
 
+_ON_PAPER = {
+    "degF": "°F",
+    "degC": "°C",
+    "in2": "in²",
+    "cm2": "cm²",
+    "ft3": "ft³",
+    "m3": "m³",
+    "ft3/h": "ft³/h",
+    "m3/h": "m³/h",
+    "/ft3": "/ft³",
+    "/m3": "/m³",
+    "lb/ft3": "lb/ft³",
+    "kg/m3": "kg/m³",
+    "in3/rev": "in³/rev",
+    "cm3/rev": "cm³/rev",
+    "lb ft": "lb-ft",
+    "N m": "N·m",
+    "ft lbf": "ft-lbf",
+    "W/m2/K": "W/m²/K",
+    "Btu/h/F": "Btu/h/°F",
+    "Btu/h/ft2/F": "Btu/h/ft²/°F",
+    "Btu/lb/F": "Btu/lb/°F",
+}
+"""Spellings for people of units that are shown, each of which is read too."""
+
 _SPACES = str.maketrans({"\t": " ", "\u00a0": " ", "\u2009": " ", "\u202f": " "})
 _POWERS = re.compile(r"(?<=[A-Za-z])(?:\^2|²)"), re.compile(r"(?<=[A-Za-z])(?:\^3|³)")
 _QUANTITY = re.compile(
@@ -824,6 +849,17 @@ def convert(value: _Value, kind: str, system: System) -> _Value:
     return (value - offset) / scale
 
 
+def spelled(unit: str) -> str:
+    """Unit as the trade spells it on paper; ``parse`` reads that too.
+
+    Examples
+    --------
+    >>> spelled("degF"), spelled("in3/rev"), spelled("psi")
+    ('°F', 'in³/rev', 'psi')
+    """
+    return _ON_PAPER.get(unit, unit)
+
+
 def show(value: float, kind: str, system: System, digits: int = 4) -> str:
     """Write an SI value with its unit, to so many significant digits.
 
@@ -859,7 +895,7 @@ def show(value: float, kind: str, system: System, digits: int = 4) -> str:
     if math.isinf(number):
         return "unlimited" if number > 0.0 else "unlimited below"
     written = _written(number, digits, whole=not KINDS[kind].written_units)
-    return f"{written} {unit}" if unit else written
+    return f"{written} {spelled(unit)}" if unit else written
 
 
 def _written(number: float, digits: int, *, whole: bool) -> str:

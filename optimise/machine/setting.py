@@ -113,9 +113,9 @@ class Lines:
 class Oil:
     """Hydraulic oil."""
 
-    viscosity_40: float = quantity("viscosity", "viscosity at 40 degC", "ISO VG", highest=1e-2)
-    viscosity_100: float = quantity("viscosity", "viscosity at 100 degC", "", highest=1e-3)
-    density_15: float = quantity("density", "density at 15 degC", "", default=870.0)
+    viscosity_40: float = quantity("viscosity", "viscosity at 40 °C", "ISO VG", highest=1e-2)
+    viscosity_100: float = quantity("viscosity", "viscosity at 100 °C", "", highest=1e-3)
+    density_15: float = quantity("density", "density at 15 °C", "", default=870.0)
     expansion: float = quantity(
         "count", "thermal expansion", "volume share per kelvin", highest=0.01, default=0.00063
     )

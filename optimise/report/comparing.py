@@ -138,7 +138,9 @@ def compare(places: Sequence[Path], variants: Sequence[str], system: System | No
             found.append(_worked_out(study, study.name))
     for variant in variants:
         if first is None:
-            raise CallError("--with changes a study: name one")
+            raise CallError(
+                "--with changes the first study of the call, and none is named: name its folder"
+            )
         sets = [one.strip() for one in variant.split(";") if one.strip()]
         found.append(_worked_out(load_study(first[0], sets), "with " + "; ".join(sets)))
     if len(found) < 2:
@@ -172,7 +174,7 @@ def _saved(path: Path) -> list[Compared]:
     except (ValueError, KeyError, TypeError, AttributeError):
         raise CallError(
             f"{path}: found something else, expected an answer of 'ramfront check --json' or "
-            "'ramfront steps --json'"
+            "'ramfront steps --json', saved as it was printed"
         ) from None
 
 

@@ -103,7 +103,10 @@ def cycles_of(study: Study) -> Cycles:
             idle = transient.simulate_cycle(machine, setting)
             loaded = transient.simulate_cycle(machine, setting, log_force=log)
         except (ArithmeticError, ValueError) as error:
-            raise CallError(f"this machine cannot be followed over a cycle: {error}") from None
+            raise CallError(
+                f"this machine cannot be followed over a cycle: {error}; ramfront check says which "
+                "limits are crossed"
+            ) from None
         retract, reversal = float(strokes.retract_time), float(evaluation.reversal_time)
         return Cycles(
             study,

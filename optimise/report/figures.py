@@ -6,7 +6,7 @@ import math
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TypedDict
 
-from optimise.units import System, factor, unit_of
+from optimise.units import System, factor, spelled, unit_of
 
 NO_VALUE = "no value"
 
@@ -25,17 +25,6 @@ _DECIMALS: dict[str, tuple[int, int]] = {
 }
 """Decimals in US and in metric units; any other kind gets three significant digits."""
 
-_LABELS = {
-    "degF": "°F",
-    "degC": "°C",
-    "in2": "in²",
-    "cm2": "cm²",
-    "in3/rev": "in³/rev",
-    "cm3/rev": "cm³/rev",
-    "W/m2/K": "W/m²K",
-    "Btu/h/ft2/F": "Btu/h ft²°F",
-    "Btu/h/F": "Btu/h°F",
-}
 _THOUSANDS: dict[System, str] = {"us": ",", "metric": "\u202f"}
 _WORDS = ((10**12, "trillion"), (10**9, "billion"), (10**6, "million"))
 _MINUS = "−"
@@ -66,7 +55,7 @@ def scale_of(kind: str, system: System, currency: str) -> Scale:
     scale, offset = factor(kind, unit)
     decimals = _DECIMALS.get(kind)
     return {
-        "unit": currency if kind == "money" else _LABELS.get(unit, unit),
+        "unit": currency if kind == "money" else spelled(unit),
         "scale": scale,
         "offset": offset,
         "decimals": None if decimals is None else decimals[system == "metric"],

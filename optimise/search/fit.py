@@ -41,7 +41,10 @@ NOT_LEARNED = 0.8
 """Posterior over prior standard deviation above which the measurements said next to nothing."""
 CONFUSED = 0.8
 """Posterior correlation above which two constants cannot be told apart."""
-NO_CYCLE = "the model finds no cycle for the machine that was measured"
+NO_CYCLE = (
+    "the model finds no cycle for the machine that was measured: as the study has it the ram does "
+    "not move; ramfront check says which limits are crossed"
+)
 PARTICLES = 4096
 _STARTS = 256
 _STEPS = 40

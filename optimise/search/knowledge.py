@@ -62,6 +62,11 @@ def knowledge_of(study: Study, *, must_fit: bool = False) -> Knowledge:
     must_fit
         Whether faults of the measurements, or their absence, are raised.
     """
+    if must_fit and not study.measurements:
+        raise CallError(
+            "--fitted: the study holds no measurements to fit; put readings under "
+            "[[measurements]] of study.toml, or leave --fitted out"
+        )
     try:
         fit = fit_of(study)
         if fit is not None:

@@ -208,8 +208,8 @@ def constants_at(plain: Constants, normals: Array) -> Constants:
         value = float(getattr(plain, prior.name))
         if prior.end and value >= prior.end:
             raise CallError(
-                f"{prior.name} is stated as {value:g}; it has to be under {prior.end:g} to be "
-                "corrected or to have a range"
+                f"constants.{prior.name} is {value:g} in the study: only a value under "
+                f"{prior.end:g} can be corrected by measurements or have a range"
             )
         changed[prior.name] = prior.value(value, normal)
     return dataclasses.replace(plain, **changed)

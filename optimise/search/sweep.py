@@ -381,7 +381,8 @@ def _not_too_many(question: _Question) -> None:
         raise CallError(f"{points:,} points; a sweep takes {MOST_POINTS:,}: make the steps longer")
     if lines > MOST_LINES:
         raise CallError(
-            f"{lines:,} points of the setting; a sweep takes {MOST_LINES:,}: make the steps longer"
+            f"{lines:,} points of what is no part; a sweep takes {MOST_LINES:,} of these: make the "
+            "steps longer"
         )
 
 

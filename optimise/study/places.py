@@ -98,6 +98,7 @@ _PLAINER = {
     "Invalid statement": "a line is a key = value, a [table] or a # comment",
     "Unclosed array": "the list is not closed",
     "Unterminated string": "the text is not closed",
+    "Illegal character '\\n'": "the text is not closed on its line",
     "Expected newline or end of document": "one key = value to a line",
 }
 

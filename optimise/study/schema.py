@@ -113,7 +113,8 @@ def meant(word: str, known: Iterable[str]) -> str:
     close = nearest(word, names)
     if close:
         return _guess(close)
-    return f"known: {', '.join(names)}" if len(names) <= _MOST_NAMED else ""
+    told = [quoted(name) for name in names] if any("," in name for name in names) else names
+    return f"known: {', '.join(told)}" if len(names) <= _MOST_NAMED else ""
 
 
 def _guess(name: str) -> str:

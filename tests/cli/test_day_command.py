@@ -115,21 +115,21 @@ def test_day_in_words() -> None:
     words = " ".join(done.stdout.split())
     rows = [line for line in done.stdout.splitlines() if line[2:3] == ":"]
     assert [row[:5] for row in rows] == ["07:30", *(f"{hour:02d}:00" for hour in range(8, 17))]
-    assert "degF" in rows[0]
+    assert "°F" in rows[0]
     assert rows[5].endswith("pause")
     for said in (
         "At work from 07:30 to 16:00, 1 h of pauses",
-        "Oil too thin for the pump, 173 degF after ",
-        "Oil at its limit of 180 degF never",
+        "Oil too thin for the pump, 173 °F after ",
+        "Oil at its limit of 180 °F never",
         "are enough",
         "60 L tank small cooler, 12 V fan",
-        "cold start at 5 degF and 1200 rpm",
+        "cold start at 5 °F and 1200 rpm",
         "never feel for a leak",
     ):
         assert said in words, said
     mild = ramfront("day", KVARNBY).stdout
-    assert "degC" in mild
-    assert "degF" not in mild
+    assert "°C" in mild
+    assert "°F" not in mild
 
 
 def test_air_as_hot_as_the_oil_may_be_is_said() -> None:

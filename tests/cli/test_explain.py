@@ -245,8 +245,8 @@ def test_units_follow_the_call_and_si_stays() -> None:
     us, metric = (
         said("explain", ALDER, "--only", "Cylinder", "--units", units) for units in ("us", "metric")
     )
-    assert "A_cap = pi/4 * D^2 = 0.0102608 m2 = 15.9 in2" in us
-    assert "A_cap = pi/4 * D^2 = 0.0102608 m2 = 102.6 cm2" in metric
+    assert "A_cap = pi/4 * D^2 = 0.0102608 m2 = 15.9 in²" in us
+    assert "A_cap = pi/4 * D^2 = 0.0102608 m2 = 102.6 cm²" in metric
 
 
 def test_a_ram_that_stands_has_its_other_lines() -> None:

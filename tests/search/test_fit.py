@@ -535,7 +535,7 @@ def test_every_contradiction_is_named_at_once() -> None:
     with pytest.raises(StudyError) as caught:
         fit_constants(MACHINE, SETTING, readings, system="metric")
     assert len(caught.value.faults) >= len(IMPOSSIBLE)
-    assert "degC" in str(caught.value)
+    assert "°C" in str(caught.value)
 
 
 def test_machine_that_does_not_move_has_nothing_to_fit() -> None:

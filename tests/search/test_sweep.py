@@ -227,7 +227,7 @@ def test_advice_on_a_condition_says_where_it_ends() -> None:
     warm = swept(KVARNBY, "surroundings.air_temperature=10..40 degC by 10 degC")
     first, second = advice(warm)
     ends = min(one.value for one in warm.crossings if one.limit.kind == "hard")
-    assert first.startswith("With air temperature from 10 degC to 40 degC the time per piece goes")
+    assert first.startswith("With air temperature from 10 °C to 40 °C the time per piece goes")
     assert second.startswith(f"Keep inside: above {show(ends, 'temperature', 'metric')} ")
     mild = advice(swept(KVARNBY, "surroundings.air_temperature=0..10 degC by 5 degC"))
     assert mild[1] == "Every hard limit is kept all the way."

@@ -81,7 +81,7 @@ def test_parts_and_words(study: Study) -> None:
         ("rod.diameter=1..2 in by 0.001", "at most 200"),
         ("rod.diameter=1..2 in by 1 psi", "a step:"),
         ("rod.diameter=1..9 in", "diameter"),
-        ("surroundings.air_temperature=-90..20 degC", "at least -58 degF"),
+        ("surroundings.air_temperature=-90..20 degC", "at least -58 °F"),
         ("surroundings.air_temprature=0..20 degC", 'did you mean "air_temperature"?'),
         ("wood.9.share=0.1 | 0.2", "a position from 1 to 4"),
         ("user_limits.9.at_most=1 | 2", "a position from 1 to 1"),

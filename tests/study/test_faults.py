@@ -9,8 +9,7 @@ import pytest
 
 from optimise.errors import StudyError
 from optimise.study.load import load_study
-from optimise.study.starter import starter_text
-from tests.study.starter import Change, faults_of, line_of, with_one_reading, write_changed
+from tests.study.starter import Change, faults_of, line_of, starter_text, write_changed
 
 TOML = "study.toml"
 
@@ -131,7 +130,7 @@ CASES = {
     "temperature out of range": Case(
         (TOML, '"77 degF"', '"400 degF"'),
         "air_temperature",
-        ('"400 degF"', "at least -58 degF and at most 140 degF"),
+        ('"400 degF"', "at least -58 °F and at most 140 °F"),
     ),
     "below absolute zero": Case(
         (TOML, '"77 degF"', '"-500 degF"'), "air_temperature", ("below absolute zero",)
@@ -198,7 +197,7 @@ CASES = {
     "cold start hotter than the rating": Case(
         (TOML, '"122 degF"', '"20 degF"'),
         "cold_oil_temperature",
-        ("32 degF", "less than rated_oil_temperature", "20 degF"),
+        ("32 °F", "less than rated_oil_temperature", "20 °F"),
     ),
     "log without force": Case(
         (
@@ -392,7 +391,7 @@ CASES = {
     "rated torque over its peak": Case(
         ("engine.csv", "23.5 lb ft", "27 lb ft"),
         "row 4, column rated_torque",
-        ("27 lb ft", "less than peak_torque", "26 lb ft"),
+        ("27 lb-ft", "less than peak_torque", "26 lb-ft"),
     ),
     "no-load speed under the rated speed": Case(
         ("engine.csv", "3800 rpm", "3500 rpm"),
@@ -543,7 +542,7 @@ def test_no_wood_at_all(tmp_path: Path) -> None:
 
 
 def test_list_of_measurements_that_holds_a_number(tmp_path: Path) -> None:
-    text = with_one_reading(starter_text(TOML))
+    text = starter_text(TOML)
     table = text[text.index("[[measurements]]") : text.index("# Move a bound")]
     changes = [(TOML, table, ""), (TOML, 'title = "', 'measurements = [3]\ntitle = "')]
     (fault,) = faults_of(write_changed(tmp_path / "s", changes))

@@ -32,9 +32,9 @@ from optimise.search.front import OBJECTIVES, find_front
 from optimise.study.load import load_study
 from optimise.study.model import MEASURED, Measurement, Study
 from optimise.study.space import owned_machine, space_of
-from optimise.study.starter import STARTER_FILES, starter_text, write_starter
+from optimise.study.starter import STARTER_FILES, write_starter
 from optimise.units import KINDS, System, convert, parse, unit_of
-from tests.study.starter import rewrite, write_changed
+from tests.study.starter import rewrite, starter_text, write_changed
 
 INCH, FOOT, POUND_FORCE = 0.0254, 0.3048, 4.4482216152605
 POUND = 0.45359237

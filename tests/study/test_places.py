@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimise.study.places import lines_of, parse_toml
-from optimise.study.starter import starter_text
+from tests.study.starter import starter_text
 
 FULL = """\
 # comment with [brackets] and = signs

@@ -31,8 +31,8 @@ from optimise.study.schema import (
     study_schema,
     table_model,
 )
-from optimise.study.starter import starter_text
 from optimise.units import KINDS, parse
+from tests.study.starter import starter_text
 
 
 @pytest.fixture(scope="module")

@@ -185,7 +185,7 @@ def tank(work: Workings, e: Evaluation) -> None:
     )
     work.line(
         "x_air",
-        f"Use of the air space by oil of {HOT_LEVEL - 273.15:g} degC and rod",
+        f"Use of the air space by oil of {HOT_LEVEL - 273.15:g} °C and rod",
         f"(V_oil*beta*max({HOT_LEVEL} - T_c, 0) + V_rod) / (V_t - V_oil)",
         e.air_space_use,
         "share",
