@@ -166,13 +166,15 @@ def _progress(words: str) -> Iterator[Callable[[str, float], None]]:
         yield lambda step, share: bar.update(task, description=step, completed=share)
 
 
-def _find_front(study: Study) -> tuple[Space, FrontAnswer]:
+def _find_front(study: Study, keys: str | None = None) -> tuple[Space, FrontAnswer]:
     from optimise.search.front import find_front  # noqa: PLC0415
+    from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
     from optimise.study.space import searched_space  # noqa: PLC0415
 
+    goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
     space = searched_space(study)
     with _progress("front") as progress:
-        return space, find_front(space, study.setting, progress)
+        return space, find_front(space, study.setting, progress, goals)
 
 
 def _output_folder(study: Study, out: Path | None) -> Path:
@@ -404,6 +406,16 @@ def front(
             "better; and a chance from 128 draws may be off by 0.05.",
         ),
     ] = None,
+    objectives: Annotated[
+        str | None,
+        typer.Option(
+            "--objectives",
+            metavar="KEY,KEY",
+            help="Search for other results than cycle time, force and outlay: their keys in the "
+            "JSON of check, such as 'cycle.loaded_total_s, force_N, cost.price'. Proven alike; a "
+            "result for which nothing can be proven is refused.",
+        ),
+    ] = None,
     near: Annotated[
         str | None,
         typer.Option(
@@ -429,10 +441,12 @@ def front(
     from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
 
     view = None if near is None else read_apart(near)
+    if view is not None and objectives is not None:
+        raise CallError("--apart is a view of the usual front: leave --objectives out")
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
-    space, answer = _find_front(loaded)
+    space, answer = _find_front(loaded, objectives)
     sureness = asked = None
     if knowledge.belief is not None and len(answer.indices):
         sureness = sureness_of(space, answer, loaded.setting, knowledge.belief)

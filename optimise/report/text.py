@@ -195,28 +195,39 @@ def print_front(
     if len(answer.indices) == 0:
         _print_nothing(console, study, space, answer)
         return
+    usual = answer.objectives == OBJECTIVES
+    titles = [result_named(key).title.lower() for key in answer.objectives]
     proof = (
-        "proven: no other machine of the lists is quicker without being weaker or dearer"
-        if answer.proven
-        else f"sampled, not proven: {answer.why_not}"
+        f"sampled, not proven: {answer.why_not}"
+        if not answer.proven
+        else "proven: no other machine of the lists is quicker without being weaker or dearer"
+        if usual
+        else f"proven: no other machine of the lists is better in one of {', '.join(titles)} "
+        "without being worse in another"
     )
     if asked is None:
         console.print(
             f"{len(answer.indices):,} of them are worth a look; together they are the front "
             f"({proof})."
         )
-    view, listed = apart(answer, *(near or ())), near is not None
-    console.print(_how_alike(view, listed=listed))
-    heads = ["cycle", "force", "outlay", "least margin"]
-    rows = [heads if sureness is None else [*heads, "9 times in 10", "keeps limits"]]
-    lanes = view.shown if listed else view.shown[_spread(len(view.shown))]
+    lanes = np.arange(len(answer.indices))
+    if usual:
+        view = apart(answer, *(near or ()))
+        console.print(_how_alike(view, listed=near is not None))
+        lanes = view.shown
+    if near is None:
+        lanes = lanes[_spread(len(lanes))]
+    heads = ["cycle", "force", "outlay"] if usual else titles
+    cycle = [] if sureness is None else ["9 times in 10" if usual else "cycle, 9 times in 10"]
+    heads = [*heads, "least margin", *cycle, *(["keeps limits"] if cycle else [])]
+    rows = [heads]
     least = answer.sheet.least_margin
-    for lane in lanes:
-        shown = [written(answer.sheet, key, study.system, (lane,)) for key in OBJECTIVES]
+    for lane in lanes.tolist():
+        shown = [written(answer.sheet, key, study.system, (lane,)) for key in answer.objectives]
         sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
         rows.append([*shown, percent(float(least[lane])), *sure])
     widths = [max(len(row[nth]) for row in rows) for nth in range(len(rows[0]))]
-    changes = [_changes(study, space, answer, lane) for lane in lanes]
+    changes = [_changes(study, space, answer, lane) for lane in lanes.tolist()]
     for row, words in zip(rows, ["", *changes], strict=True):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         console.print(Text(line.rstrip(), style="" if words else "bold"))

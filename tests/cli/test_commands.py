@@ -244,6 +244,27 @@ def test_same_study_same_table(tmp_path: Path) -> None:
     assert one.read_bytes() == two.read_bytes()
 
 
+def test_front_of_other_results(tmp_path: Path) -> None:
+    out = ("--out", str(tmp_path))
+    keys = "cycle.loaded_total_s, force_N, cost.price"
+    found = answer("front", "studies/kvarnby", "--objectives", keys, *out)
+    assert found["objectives"] == keys.split(", ")
+    assert found["proven"] is True
+    points = [tuple(one["objectives"].values()) for one in found["designs"]]
+    assert [point[0] for point in points] == sorted(point[0] for point in points)
+    for one in points[::25]:
+        assert not any(
+            other != one and other[0] <= one[0] and other[1] >= one[1] and other[2] <= one[2]
+            for other in points
+        )
+    words = ramfront("front", "studies/kvarnby", "--objectives", keys, *out).stdout
+    assert "better in one of cycle through wood, force at relief, price" in " ".join(words.split())
+    for wrong, said in (("oil.heat_W", "neither better small"), ("cost.price", "money alone")):
+        refused = ramfront("front", "studies/kvarnby", "--objectives", wrong, *out)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert said in refused.stderr
+
+
 def test_few_machines_stand_for_the_front_and_it_stays_whole(tmp_path: Path) -> None:
     out = ("--out", str(tmp_path))
     found = answer("front", "studies/kvarnby", "--apart", "0.1 s, 5 %", *out)
