@@ -29,6 +29,7 @@ function addressOf() {
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
     if (isBounded(key)) words.set(word, String(state.bounds[key]));
   }
+  if (state.fewOnly) words.set("alike", "one");
   state.hiddenParts.forEach((hidden, category) => {
     if (hidden.size) words.set(`without-${content.categories[category].key}`, [...hidden].sort((a, b) => a - b).join("."));
   });
@@ -54,6 +55,7 @@ function readAddress() {
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
     state.bounds[key] = finite(words.get(word)) ?? openEnd(key);
   }
+  state.fewOnly = words.get("alike") === "one";
   state.hiddenParts.forEach((hidden, category) => {
     hidden.clear();
     const { key, names } = content.categories[category];
