@@ -66,6 +66,11 @@ def test_a_saved_plan_stands_beside_the_machine_as_it_is(tmp_path: Path) -> None
     before, after = (one["results"]["cycle.total_s"] for one in found["machines"])
     assert after < before
     assert "plan, plan is " in found["advice"][0]
+    words = ramfront("compare", str(file)).stdout
+    assert "lbf" in words
+    assert "bar" not in words.split("never feel")[0].split()
+    paid = found["machines"][1]["results"]["cost.outlay"]
+    assert f"{paid:,.0f} USD dearer than" in " ".join(words.split())
 
 
 def test_an_answer_of_another_state_is_flagged_or_refused(tmp_path: Path) -> None:
@@ -130,15 +135,6 @@ def test_tables_are_kept_with_what_made_them(tmp_path: Path) -> None:
     assert set(texts) == {
         "Machine", "rod", "Hard limits crossed", "Currency", "Study", "Fingerprint", "Version",
     }  # fmt: skip
-
-
-def test_saved_answers_speak_the_units_and_the_currency_of_their_study(tmp_path: Path) -> None:
-    file = saved(tmp_path / "plan.json", "steps", ALDER, "--budget", "1000")
-    words = ramfront("compare", str(file)).stdout
-    assert "lbf" in words
-    assert "bar" not in words.split("never feel")[0].split()
-    paid = compared(str(file))["machines"][1]["results"]["cost.outlay"]
-    assert f"{paid:,.0f} USD dearer than" in " ".join(words.split())
 
 
 def test_front_is_kept_as_parquet_with_numbers(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.sheet import sheet_of
+from optimise.report import sweep_section as sweep_section_module
 from optimise.report.charts import Group, Section, Stairs
 from optimise.report.sources import Sources
 from optimise.report.sweep_section import KNEE, NOW, STOP, round_money, sweep_section
@@ -20,6 +21,7 @@ from optimise.search.sweep import sweep
 from optimise.search.usual_sweeps import gain_of_parts, usual_dimensions
 from optimise.study.load import load_study
 from optimise.study.space import fitted_machine, space_of
+from optimise.study.starter import write_starter
 from tests.report.example import empty_study, starter
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -183,27 +185,38 @@ def test_an_empty_front_still_shows_what_one_thing_brings() -> None:
         assert said[0] == "No machine of this sweep keeps every hard limit."
 
 
-def test_sweeps_of_ones_own_stand_in_place_of_the_usual_ones() -> None:
-    path = STUDIES / "kvarnby"
+def test_sweeps_of_ones_own_stand_in_place_of_the_usual_ones(
+    tmp_path: Path, sources: Sources
+) -> None:
+    path = tmp_path / "mine"
+    write_starter(path)
     study = load_study(path)
     wanted = (["pump", "rod"], ["oil.grade=32 | 46"], ["rod", "surroundings.altitude=0..2000 m"])
     sweeps = [sweep(path, (), study, texts, None) for texts in wanted]
-    front = find_front(space_of(study), study.setting)
-    section = sweep_section(Sources(study, space_of(study), front, sweeps=sweeps))
+    section = sweep_section(Sources(study, sources.space, sources.answer, sweeps=sweeps))
     assert section is not None
-    assert [one["title"] for one in section["groups"]] == [
-        "Pump and rod",
-        "Oil grade",
-        "Rod and altitude",
-    ]
+    titles = [one["title"] for one in section["groups"]]
+    assert titles == ["Pump and rod", "Oil grade", "Rod and altitude"]
     both, words, line = section["groups"]
-    assert len(chart_of(both)["spots"]) == 64
-    assert both["tables"][0]["title"] == "Pump and rod: the stairs"
+    points = len(study.allowed["pump"]) * len(study.allowed["rod"])
+    assert len(chart_of(both)["spots"]) == points
     assert words["charts"] == line["charts"] == []
     assert len(words["tables"][0]["rows"]) == 2
     assert any("Letters of limits" in str(note[0]) for note in line["notes"])
-    assert "the usual" not in str(section["sentence"][0])
     assert "limits aside" not in str(section["sentence"][0])
+
+
+def test_a_long_table_is_cut_to_the_stairs(sources: Sources, tmp_path: Path) -> None:
+    write_starter(tmp_path / "mine")
+    study = load_study(tmp_path / "mine")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sweep_section_module, "LISTED_POINTS", 3)
+        found = sweep(tmp_path / "mine", (), study, ["pump", "rod"], None)
+        section = sweep_section(Sources(study, sources.space, sources.answer, sweeps=[found]))
+    assert section is not None
+    (table,) = section["groups"][0]["tables"]
+    assert table["title"] == "Pump and rod: the stairs"
+    assert len(table["rows"]) == len(found.stops[0].stairs)
 
 
 def test_sentences_keep_their_small_letters_and_units() -> None:
