@@ -200,7 +200,7 @@ def roles_of(stop: Stop) -> dict[int, list[str]]:
 
 def _told(found: Returns, worth: float) -> list[tuple[str, int]]:
     told = [("Stop by worth", found.worth_stair)] if worth > 0.0 else []
-    return [*told, ("Knee", found.knee_stair), ("Quickest", len(found.places) - 1)]
+    return [*told, ("Knee", found.knee_stair), ("Least time", len(found.places) - 1)]
 
 
 def _whole_words(sources: Sources, found: Returns) -> Said:

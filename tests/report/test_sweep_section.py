@@ -169,7 +169,7 @@ def test_without_a_worth_only_the_knee_speaks() -> None:
     spots += section["charts"][0]["spots"]
     roles = {role for spot in spots for role in spot["roles"]}
     assert (STOP in roles, KNEE in roles) == (False, True)
-    assert [row[0] for row in section["tables"][0]["rows"]] == ["Knee", "Quickest"]
+    assert [row[0] for row in section["tables"][0]["rows"]] == ["Knee", "Least time"]
 
 
 def test_an_empty_front_still_shows_what_one_thing_brings() -> None:

@@ -1,7 +1,7 @@
 /* Sections below the front: sentences, charts and tables that the content brings. */
 
 const LONGEST_SENTENCE = 1200;
-const LONGEST_CELL = 600;
+const LONGEST_CELL = 420;
 const CHARTS = { curve: CurveChart, bars: BarChart, strips: StripChart, stairs: StairsChart };
 
 /** Words, words in both unit systems, or a figure after its kind of unit. */
