@@ -24,7 +24,8 @@ function cellWords(part, most) {
 
 function tableCell(part, kind) {
   if (Array.isArray(part)) return make("td", {}, quantity(part[1], part[0]));
-  return make("td", { class: kind ? "" : "text" }, cellWords(part, LONGEST_CELL));
+  const long = typeof part === "string" && part.length > 60 ? " long" : "";
+  return make("td", { class: kind ? "" : `text${long}` }, cellWords(part, LONGEST_CELL));
 }
 
 function sectionTable({ title, head, rows, designs }) {
