@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from optimise.report.tables import Kept
     from optimise.search.front import FrontAnswer
     from optimise.search.knowledge import Knowledge
+    from optimise.search.sweep import Sweep
     from optimise.study.model import Study
     from optimise.study.space import Space
 
@@ -124,6 +125,18 @@ def _known(
 
     knowledge = knowledge_of(_as_measured(path, sets, study), must_fit=fitted)
     return (corrected(study, knowledge.fit) if knowledge.fit and fitted else study), knowledge
+
+
+def _vary(
+    path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
+) -> Sweep:
+    """Sweep of one or two things, as written."""
+    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+
+    if len(vary) > MOST_VARIED:
+        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
+    return vary_it(path, sets or (), study, vary, knowledge.belief)
 
 
 def _print_json(answer: dict[str, Any]) -> None:
@@ -352,14 +365,10 @@ def sweep(
 
     Example: ramfront sweep studies/alder-yard rod "surroundings.altitude=0..2000 m"
     """
-    from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
-    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
 
-    if len(vary) > MOST_VARIED:
-        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
-    found = vary_it(study, sets or (), loaded, vary, knowledge.belief)
+    found = _vary(study, sets, loaded, vary, knowledge)
     _tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
     if out is not None:
         _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
@@ -615,11 +624,20 @@ def report(
     units: UnitsOption = None,
     out: OutOption = None,
     fitted: FittedOption = False,
+    sweeps: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--sweep",
+            metavar="KEY=RANGE",
+            help="Show this sweep, such as 'rod' or 'rod.diameter=2..3 in', instead of the usual "
+            "ones; two things with a semicolon between, 'pump; rod'. May be given more than once.",
+        ),
+    ] = None,
     open_it: Annotated[
         bool, typer.Option("--open", help="Open the report in the browser.")
     ] = False,
 ) -> None:
-    """Check, front and limits as one interactive HTML file that works offline.
+    """All answers as one interactive HTML file that works offline.
 
     Example: ramfront report studies/alder-yard
     """
@@ -628,10 +646,18 @@ def report(
     from optimise.report.tables import front_table  # noqa: PLC0415
 
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    shown = []
+    for text in sweeps or ():
+        vary = [one.strip() for one in text.split(";")]
+        shown.append(_vary(study, sets, loaded, vary, knowledge))
     space, answer = _find_front(loaded)
-    words = [*(f"--set {one!r}" for one in sets or ()), *(["--fitted"] if fitted else [])]
+    words = [
+        *(f"--set {one!r}" for one in sets or ()),
+        *(["--fitted"] if fitted else []),
+        *(f"--sweep {one!r}" for one in sweeps or ()),
+    ]
     command = " ".join(["ramfront report", study.name, *words])
-    page = render_page(report_content(loaded, space, answer, command, knowledge))
+    page = render_page(report_content(loaded, space, answer, command, knowledge, shown))
     folder = _output_folder(loaded, out)
     _keep(folder, "front", front_table(loaded, space, answer))
     _write(folder / "report.html", page)

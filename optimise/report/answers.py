@@ -70,6 +70,7 @@ def provenance(study: Study) -> dict[str, Any]:
         "fingerprint": study.fingerprint,
         "price_date": study.price_date,
         "currency": study.currency,
+        "units": study.system,
         "version": __version__,
         "constants": constants_used(study),
     }

@@ -35,6 +35,7 @@ SCRIPTS = (
     "downloads",
     "curves",
     "bars",
+    "stairs",
     "sections",
     "circuit",
     "chosen",

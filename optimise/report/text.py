@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from rich.console import Console
 from rich.padding import Padding
@@ -40,6 +42,45 @@ def written(sheet: Sheet, key: str, system: System, lane: tuple[int, ...] = ()) 
 def percent(share: float) -> str:
     """Margin as a person reads it."""
     return "unknown" if not np.isfinite(share) else f"{100.0 * share:+.0f} %"
+
+
+def money(study: Study, amount: float) -> str:
+    """Amount in whole units with its currency; halves go away from zero, as on the page."""
+    return in_currency(amount, study.currency)
+
+
+def in_currency(amount: float, currency: str) -> str:
+    """Amount of money as :func:`money` writes it.
+
+    Examples
+    --------
+    >>> in_currency(-1292.5, "USD")
+    '-1,293 USD'
+    """
+    whole = math.floor(abs(amount) + 0.5)
+    return f"{'-' * (amount < 0.0 and whole > 0)}{whole:,} {currency}".strip()
+
+
+def inside(words: str) -> str:
+    """Words of their own as they stand inside a sentence.
+
+    Examples
+    --------
+    >>> inside("Take wider hoses."), inside("ISO grade")
+    ('take wider hoses.', 'ISO grade')
+    """
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
+def opening(words: str) -> str:
+    """Words as they begin a sentence; the rest keeps its letters.
+
+    Examples
+    --------
+    >>> opening("above 25 degC")
+    'Above 25 degC'
+    """
+    return words[:1].upper() + words[1:]
 
 
 def _limit_row(reading: LimitReading, system: System) -> tuple[str, str, str, str, str]:
@@ -115,7 +156,7 @@ def print_check(
     if bool(sheet.feasible):
         console.print(
             Text(
-                f"All hard limits are kept; the tightest is {tightest.limit.title.lower()} "
+                f"All hard limits are kept; the tightest is {inside(tightest.limit.title)} "
                 f"({percent(float(tightest.margin))})."
             )
         )

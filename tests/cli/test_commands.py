@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import csv
+import gzip
 import io
 import json
 import os
@@ -292,13 +294,38 @@ def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
     assert "mine" in again.stderr
 
 
-def test_report_lands_on_disk(tmp_path: Path) -> None:
-    done = ramfront("report", "studies/kvarnby", "--out", str(tmp_path))
+def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> None:
+    air = "surroundings.air_temperature=-10..40 degC"
+    sweeps = ("--sweep", "pump; rod", "--sweep", air)
+    done = ramfront("report", "studies/kvarnby", *sweeps, "--out", str(tmp_path))
     assert done.returncode == 0, done.stderr
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert page.lstrip().lower().startswith("<!doctype html>")
     assert len(page) < 6_000_000
     assert {path.name for path in tmp_path.iterdir()} == {"front.csv", "report.html"}
+    packed = re.search(r'id="packed-content">([^<]+)<', page)
+    assert packed is not None
+    content = json.loads(gzip.decompress(base64.b64decode(packed[1])))
+    sections = {one["key"]: one for one in content["sections"]}
+    for group, words in zip(sections["sweep"]["groups"], (("pump", "rod"), (air,)), strict=True):
+        found = answer("sweep", "studies/kvarnby", *words)
+        shown = [note[0]["metric"] for note in group["notes"]]
+        assert shown[: len(found["advice"])] == found["advice"]
+        (chart,) = group["charts"]
+        if chart["type"] == "stairs":
+            assert [spot["y"] for spot in chart["spots"]] == pytest.approx(
+                [point["work"]["piece_period_s"] for point in found["points"]], rel=1e-5
+            )
+        else:
+            crossed = sorted(one["value"] + 273.15 for one in found["crossings"])
+            values = [one["value"] for one in chart["marks"] if one["sign"] != "now"]
+            assert values == pytest.approx(crossed, rel=1e-5)
+    line = answer("lineup", "studies/kvarnby")
+    assert [note[0] for note in sections["lineup"]["notes"]] == line["advice"]
+    worths = sections["lineup"]["charts"][0]["panels"][0]["series"][0]["y"]
+    assert worths == pytest.approx([one["worth"] for one in line["lines"]], rel=1e-5)
+    refused = ramfront("report", "studies/kvarnby", "--sweep", "pump; rod; bore")
+    assert (refused.returncode, "one or two" in refused.stderr) == (2, True)
 
 
 def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:

@@ -77,7 +77,8 @@ def test_a_limit_is_kept_on_one_side_of_its_crossing_and_not_on_the_other(
         assert one.exact
         assert values[one.before[0]] <= one.value <= values[one.before[0] + 1]
         step = 1e-4 * (values[1] - values[0])
-        kind = {"length": "m", "displacement": "m3/rev", "temperature": "K"}[dimension.kind]
+        units = {"length": "m", "altitude": "m", "displacement": "m3/rev", "temperature": "K"}
+        kind = units[dimension.kind]
         for side, kept in ((-1.0, one.kept_below), (1.0, not one.kept_below)):
             sheet = checked(study, f"{dimension.key}={float(one.value + side * step)!r} {kind}")
             reading = next(r for r in sheet.limits if r.limit.name == one.limit.name)
