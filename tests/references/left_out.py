@@ -69,7 +69,8 @@ LEFT_OUT: tuple[LeftOut, ...] = (
     LeftOut("H37", _E + "Ex 5-10: yearly cost of an electric motor", "not in the model",
             "no electric drive"),
     LeftOut("H38", "trade article: a petrol engine needs 2.5 times the rating of an electric motor",
-            "other formula", "engines come with a torque curve; only the 85 % is taken over"),
+            "other formula",
+            "engines come with a torque curve (31 lb ft at its peak is an input); 85 % is a row"),
     LeftOut("H39", "an unloaded pump takes about 5 % of full power", "other formula",
             "worked out from the lines of the machine"),
     LeftOut("H41", "usual shift pressures, displacement ratios and relief settings", "recalled",
@@ -197,6 +198,10 @@ LEFT_OUT: tuple[LeftOut, ...] = (
             "the two that can be compared are a row"),
     LeftOut("S47", "3.5 % of power a 1000 ft", "recalled",
             "other formula: 0.770 at 2000 m against 0.798 here"),
+    LeftOut("S48", "3 % a 1000 ft counted from 500 ft: 198 hp of 225 at 4500 ft", "other formula",
+            "the same rule counted from sea level is a row"),
+    LeftOut("S49", "Handbook of Energy Engineering Calculations: 0.74 with a supercharger",
+            "not in the model", "engines have no charger"),
     LeftOut("S49", "Handbook of Energy Engineering Calculations: 0.68 of 800 hp, 544 hp, at"
             " 10 000 ft, 516 hp with 110 degF", "contradictory",
             "0.704, 563 hp and 535 hp here (3.5 % more): the handbook derates nearly by the"

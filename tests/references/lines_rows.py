@@ -360,6 +360,20 @@ _VELOCITIES = (
         ),
     ),
     *_rows(
+        "the same bores worked by hand",
+        "computed",
+        COMPUTED,
+        *(
+            (
+                f"H73-{velocity}-exact", f"bore for {velocity} m/s", bore, 0.05, "mm",
+                lambda v=velocity: 10.0 * math.sqrt(lines.mean_velocity(20 * LPM, 0.010) / v),
+            )
+            for velocity, bore in {
+                1.5: 16.8, 0.5: 29.1, 4.0: 10.3, 2.0: 14.6, 10.0: 6.5, 3.0: 11.9,
+            }.items()
+        ),
+    ),
+    *_rows(
         "fluid power trade tip on line sizing, table of schedule 40 pipe",
         "published",
         "half a digit of the printed flow; up to one digit where the table cuts off",
