@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from optimise import __version__
+from optimise.completing import SCRIPTS, Shell, candidates, for_bash, typed
 from optimise.errors import RamfrontError
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from optimise.study.space import Space
 
 app = typer.Typer(
-    add_completion=True,
+    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     help="Find the faster hydraulic wood splitter before buying the parts.",
@@ -43,6 +44,14 @@ class Units(StrEnum):
 
     us = "us"
     metric = "metric"
+
+
+class User(StrEnum):
+    """Kind of user that a starter study is for."""
+
+    engineer = "engineer"
+    planner = "planner"
+    hobbyist = "hobbyist"
 
 
 StudyPath = Annotated[
@@ -78,6 +87,11 @@ OutOption = Annotated[
 ParquetOption = Annotated[
     bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
 ]
+
+
+def _examples(*calls: str) -> str:
+    """Foot of a command's help."""
+    return "\n\n".join(["Examples:", *calls])
 
 
 def _version(wanted: bool) -> None:
@@ -217,22 +231,44 @@ def _keep(folder: Path, name: str, table: Kept, parquet: bool = False) -> None:
         _write(folder / f"{name}.parquet", packed)
 
 
-@app.command()
+@app.command(epilog=_examples("ramfront new mine", "ramfront new winter --for hobbyist"))
 def new(
     folder: Annotated[Path, typer.Argument(help="Folder to make.", show_default=False)],
+    user: Annotated[
+        User,
+        typer.Option(
+            "--for",
+            help="engineer: limits and measurements with their uncertainty. planner: buyers and a "
+            "line of models. hobbyist: own machine, stopwatch and budget.",
+        ),
+    ] = User.engineer,
 ) -> None:
-    """Write a commented starter study that runs as it is.
+    """Write a commented starter study that runs as it is; nothing is asked.
 
-    Example: ramfront new studies/mine
+    The invented machine and its price lists are the same for each kind of user.
     """
-    from optimise.study.starter import write_starter  # noqa: PLC0415
+    from optimise.study.starter import next_commands, write_starter  # noqa: PLC0415
 
-    write_starter(folder)
+    write_starter(folder, user.value)
     typer.echo(f"written: {folder}", err=True)
-    typer.echo(f"next: ramfront check {folder}", err=True)
+    for call in next_commands(folder, user.value):
+        typer.echo(f"next: {call}", err=True)
 
 
-@app.command()
+@app.command(epilog=_examples("ramfront schema", "ramfront schema > study.schema.json"))
+def schema() -> None:
+    """Print the JSON Schema of study.toml, by which an editor completes and checks it."""
+    from optimise.study.published import published_schema  # noqa: PLC0415
+
+    typer.echo(published_schema(), nl=False)
+
+
+@app.command(
+    epilog=_examples(
+        "ramfront check studies/alder-yard",
+        'ramfront check studies/alder-yard --set "rod.diameter=2.5 in"',
+    )
+)
 def check(
     study: StudyPath,
     sets: Sets = None,
@@ -246,8 +282,6 @@ def check(
     """Times, force, heat, work and every limit of the machine, and which limit is closest.
 
     Each result has a range that holds in 9 cases of 10, each limit a chance of being kept.
-
-    Example: ramfront check studies/alder-yard --set "rod.diameter=2.5 in"
     """
     from optimise.machine.sheet import sheet_of  # noqa: PLC0415
     from optimise.report.answers import check_answer  # noqa: PLC0415
@@ -269,7 +303,12 @@ def check(
         raise typer.Exit(EXIT_CROSSED)
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        'ramfront explain studies/alder-yard --only "back stroke"',
+        "ramfront explain studies/kvarnby --json",
+    )
+)
 def explain(
     study: StudyPath,
     sets: Sets = None,
@@ -279,10 +318,7 @@ def explain(
         str, typer.Option("--only", metavar="WORDS", help="Chapters with these words in the title.")
     ] = "",
 ) -> None:
-    """The machine's calculation line by line, to be checked by hand: formula, numbers, source.
-
-    Example: ramfront explain studies/alder-yard --only "back stroke"
-    """
+    """The machine's calculation line by line, to be checked by hand: formula, numbers, source."""
     from optimise.report.explain_words import (  # noqa: PLC0415
         explain_answer,
         explained,
@@ -293,7 +329,12 @@ def explain(
     _tell(as_json, lambda: explain_answer(found), lambda console: print_explained(console, found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront fit studies/alder-yard",
+        'ramfront fit studies/alder-yard --set "measurements.1.value=7.6 s"',
+    )
+)
 def fit(
     study: StudyPath,
     sets: Sets = None,
@@ -305,8 +346,6 @@ def fit(
     Readings count as taken on the machine owned, in the study's own conditions. --set with a part
     or a condition changes the machine whose cycle time is predicted; --set constants.* and
     measurements.* change what is fitted. Readings that contradict physics are refused.
-
-    Example: ramfront fit studies/alder-yard
     """
     from optimise.report.fitting import fit_answer, fitting_of, print_fit  # noqa: PLC0415
     from optimise.search.knowledge import fit_of  # noqa: PLC0415
@@ -322,24 +361,31 @@ def fit(
     )
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront day studies/alder-yard",
+        'ramfront day studies/kvarnby --set "surroundings.air_temperature=25 degC"',
+    )
+)
 def day(
     study: StudyPath,
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Oil over the working day: warm-up, hottest hour, cooling that holds it, and the cold start.
-
-    Example: ramfront day studies/kvarnby --set "surroundings.air_temperature=25 degC"
-    """
+    """Oil over the working day: warm-up, hottest hour, cooling that holds it, cold start."""
     from optimise.report.working_day import day_answer, print_day, working_day  # noqa: PLC0415
 
     found = working_day(_load(study, sets, units))
     _tell(as_json, lambda: day_answer(found), lambda console: print_day(console, found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront sweep studies/alder-yard rod",
+        'ramfront sweep studies/alder-yard "rod.diameter=1.5..2.5 in by 0.25"',
+    )
+)
 def sweep(
     study: StudyPath,
     vary: Annotated[
@@ -362,8 +408,6 @@ def sweep(
 
     Along parts with a price it says up to which one a second costs less than it is worth. Writes
     sweep.csv where --out is given.
-
-    Example: ramfront sweep studies/alder-yard rod "surroundings.altitude=0..2000 m"
     """
     from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
 
@@ -374,7 +418,12 @@ def sweep(
         _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront cycle studies/alder-yard",
+        'ramfront cycle studies/alder-yard --set "rod=3.5 in rod, 75 ksi"',
+    )
+)
 def cycle(
     study: StudyPath,
     sets: Sets = None,
@@ -385,8 +434,6 @@ def cycle(
 
     Times, reversals, highest pressure, what switched when, and where the engine's work goes; with
     --json also the course of pressures, ram, flows and engine speed.
-
-    Example: ramfront cycle studies/alder-yard --set "rod=3.5 in rod, 75 ksi"
     """
     from optimise.report.cycle_words import cycle_answer, cycles_of, print_cycle  # noqa: PLC0415
 
@@ -394,7 +441,12 @@ def cycle(
     _tell(as_json, lambda: cycle_answer(found), lambda console: print_cycle(console, found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront front studies/alder-yard",
+        "ramfront front studies/alder-yard --sure 0.9 --out reports/sure",
+    )
+)
 def front(
     study: StudyPath,
     sets: Sets = None,
@@ -440,8 +492,6 @@ def front(
 
     Each has a range of its cycle time that holds in 9 cases of 10, and the chance that it keeps all
     hard limits. Writes front.csv with all of them; with --json only where --out is given.
-
-    Example: ramfront front studies/alder-yard --sure 0.9
     """
     from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.answers import front_answer  # noqa: PLC0415
@@ -472,7 +522,12 @@ def front(
         _keep(_output_folder(loaded, out), "front", table, parquet)
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront steps studies/alder-yard --budget 1000",
+        'ramfront steps studies/alder-yard --target "11 s" --json',
+    )
+)
 def steps(
     study: StudyPath,
     budget: Annotated[
@@ -502,8 +557,6 @@ def steps(
     """The next part to put on: every single change by gain for money, and the best order of a plan.
 
     Writes steps.csv where --out is given.
-
-    Example: ramfront steps studies/alder-yard --budget 1000
     """
     from optimise.report.next_steps import next_steps, read_wish  # noqa: PLC0415
     from optimise.report.step_words import (  # noqa: PLC0415
@@ -521,7 +574,12 @@ def steps(
         _keep(_output_folder(loaded, out), "steps", steps_table(found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront lineup studies/alder-yard",
+        "ramfront lineup studies/alder-yard --models 2",
+    )
+)
 def lineup(
     study: StudyPath,
     models: Annotated[
@@ -542,8 +600,6 @@ def lineup(
     """The models to build for the study's groups of buyers, and upgrade kits for the machine owned.
 
     With --out it writes lineup.csv with the models of all lines.
-
-    Example: ramfront lineup studies/alder-yard --models 2
     """
     from optimise.report.lineup_words import (  # noqa: PLC0415
         lineup_answer,
@@ -560,7 +616,12 @@ def lineup(
         _keep(_output_folder(loaded, out), "lineup", lineup_table(found))
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        'ramfront compare studies/alder-yard --with "rod=2.5 in rod, 75 ksi"',
+        "ramfront compare studies/alder-yard studies/kvarnby --units metric",
+    )
+)
 def compare(
     places: Annotated[
         list[Path],
@@ -591,8 +652,6 @@ def compare(
     """Machines, plans and studies side by side: every difference in parts, results and limits.
 
     A saved answer whose study has changed since, or that another version made, is flagged.
-
-    Example: ramfront compare studies/alder-yard --with "rod=2.5 in rod, 75 ksi"
     """
     from optimise.errors import CallError, OutputError  # noqa: PLC0415
     from optimise.report.comparing import (  # noqa: PLC0415
@@ -617,7 +676,12 @@ def compare(
         _keep(folder, "compare", compare_table(found), parquet)
 
 
-@app.command()
+@app.command(
+    epilog=_examples(
+        "ramfront report studies/alder-yard",
+        'ramfront report studies/alder-yard --set "rod=3.5 in rod, 75 ksi" --open',
+    )
+)
 def report(
     study: StudyPath,
     sets: Sets = None,
@@ -637,10 +701,7 @@ def report(
         bool, typer.Option("--open", help="Open the report in the browser.")
     ] = False,
 ) -> None:
-    """All answers as one interactive HTML file that works offline.
-
-    Example: ramfront report studies/alder-yard
-    """
+    """All answers as one interactive HTML file that works offline."""
     from optimise.report.content import report_content  # noqa: PLC0415
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
@@ -665,6 +726,36 @@ def report(
         import webbrowser  # noqa: PLC0415
 
         webbrowser.open((folder / "report.html").resolve().as_uri())
+
+
+@app.command(
+    epilog=_examples("ramfront completion bash >> ~/.bashrc", "ramfront completion fish"),
+)
+def completion(
+    shell: Annotated[Shell, typer.Argument(help="bash, zsh or fish.", show_default=False)],
+) -> None:
+    """Print what makes a shell complete commands, options, studies, keys and names of parts."""
+    typer.echo(SCRIPTS[shell], nl=False)
+
+
+@app.command(hidden=True)
+def complete(
+    context: typer.Context, style: str, words: Annotated[list[str], typer.Argument()]
+) -> None:
+    """Print candidates: of a line in the style "bash", of words, the last unfinished, else."""
+    commands = context.find_root().command.commands  # type: ignore[attr-defined]
+    choices = {
+        name: [one.value for one in kind]
+        for name, kind in (("units", Units), ("user", User), ("shell", Shell))
+    }
+    if style == "bash":
+        line = typed(words[0])
+        found = for_bash(candidates(commands, choices, line.words[1:], line.current), line)
+    else:
+        *whole, current = (typed(word.replace(" ", "\\ ")).current for word in words)
+        found = candidates(commands, choices, whole, current)
+    for one in found:
+        typer.echo(one)
 
 
 def run() -> None:

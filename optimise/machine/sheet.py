@@ -37,6 +37,16 @@ class Sheet:
     results: dict[str, Array]
     limits: tuple[LimitReading, ...]
 
+    def lane(self, at: int) -> Sheet:
+        """Sheet of one machine of a column."""
+        return Sheet(
+            {key: column[at] for key, column in self.results.items()},
+            tuple(
+                LimitReading(one.limit, one.value[at], one.bound[at], one.margin[at])
+                for one in self.limits
+            ),
+        )
+
     @property
     def feasible(self) -> NDArray[np.bool_]:
         """Where every hard limit is kept."""

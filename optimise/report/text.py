@@ -83,7 +83,8 @@ def opening(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _limit_row(reading: LimitReading, system: System) -> tuple[str, str, str, str, str]:
+def limit_row(reading: LimitReading, system: System) -> tuple[str, str, str, str, str]:
+    """Limit, value, bound, margin and whether it is kept, in words."""
     limit = reading.limit
     crossed = "CROSSED" if limit.kind == "hard" else "crossed, advisory"
     bound = f"{limit.sense} {show(float(reading.bound), limit.unit, system)}"
@@ -144,7 +145,7 @@ def print_check(
     console.print(results)
     console.print()
     _print_limits(console, sheet, system, ranges)
-    for reading in sorted(sheet.limits, key=_by_margin):
+    for reading in sorted(sheet.limits, key=by_margin):
         if not reading.kept:
             console.print(Text(f"{reading.limit.title}: {reading.limit.advice}"))
     for sentence in findings_of(sheet, system):
@@ -170,16 +171,17 @@ def print_check(
 
 def _print_limits(console: Console, sheet: Sheet, system: System, ranges: Ranges | None) -> None:
     limits = Table("limit", "value", "bound", "margin", "", "chance", box=None, pad_edge=False)
-    for reading in sorted(sheet.limits, key=_by_margin):
+    for reading in sorted(sheet.limits, key=by_margin):
         if reading.limit.name != "solution_found" or not reading.kept:
             known = None if ranges is None else ranges.chances[reading.limit.name]
             chance = "" if known is None or ranges is None else chance_words(known, ranges.draws)
             style = "" if reading.kept else "bold"
-            limits.add_row(*_limit_row(reading, system), chance, style=style)
+            limits.add_row(*limit_row(reading, system), chance, style=style)
     console.print(limits)
 
 
-def _by_margin(reading: LimitReading) -> tuple[bool, float]:
+def by_margin(reading: LimitReading) -> tuple[bool, float]:
+    """Order of limits: those crossed first, then by what is left."""
     margin = float(reading.margin)
     return bool(reading.kept), margin if np.isfinite(margin) else -np.inf
 
@@ -199,7 +201,7 @@ def _print_measurements(console: Console, study: Study, owned: Sheet) -> None:
     console.print()
 
 
-def _spread(count: int) -> list[int]:
+def spread(count: int) -> list[int]:
     """Rows to show of a front: ends and an even choice between."""
     return sorted({round(x) for x in np.linspace(0, count - 1, min(count, SHOWN_DESIGNS))})
 
@@ -257,7 +259,7 @@ def print_front(
         console.print(_how_alike(view, listed=near is not None))
         lanes = view.shown
     if near is None:
-        lanes = lanes[_spread(len(lanes))]
+        lanes = lanes[spread(len(lanes))]
     heads = ["cycle", "force", "outlay"] if usual else titles
     cycle = [] if sureness is None else ["9 times in 10" if usual else "cycle, 9 times in 10"]
     heads = [*heads, "least margin", *cycle, *(["keeps limits"] if cycle else [])]
@@ -268,7 +270,7 @@ def print_front(
         sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
         rows.append([*shown, percent(float(least[lane])), *sure])
     widths = [max(len(row[nth]) for row in rows) for nth in range(len(rows[0]))]
-    changes = [_changes(study, space, answer, lane) for lane in lanes.tolist()]
+    changes = [changed_parts(study, space, answer, lane) for lane in lanes.tolist()]
     for row, words in zip(rows, ["", *changes], strict=True):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         console.print(Text(line.rstrip(), style="" if words else "bold"))
@@ -279,7 +281,7 @@ def print_front(
     console.print(Text(CAUTIONS, style="italic"))
 
 
-def _changes(study: Study, space: Space, answer: FrontAnswer, lane: int) -> str:
+def changed_parts(study: Study, space: Space, answer: FrontAnswer, lane: int) -> str:
     """Parts of a design that are not on the machine owned."""
     names = space.names(answer.indices[lane])
     changed = [name for category, name in names.items() if name != study.owned[category]]

@@ -14,7 +14,6 @@ import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import MISSING, dataclass
-from pathlib import Path
 from typing import Annotated, Any, Literal, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 from pydantic import (
@@ -40,9 +39,8 @@ from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
 from optimise.study.model import MEASURED, Buyers, Lineup, Measurement
 from optimise.study.places import Loc
+from optimise.study.published import SCHEMA_FILE
 from optimise.units import KINDS, System, UnitFault, expected, parse, show
-
-SCHEMA_FILE = Path(__file__).with_name("study.schema.json")
 
 ISO_GRADES: dict[int, float] = {
     2: 2.2,

@@ -1,4 +1,8 @@
-"""A first study to change: an invented machine with short price lists that runs as it is."""
+"""First studies to change: an invented machine with short price lists that runs as it is.
+
+There is one for each kind of user. Their study.toml is put together from sections, each of which is
+written once.
+"""
 
 from __future__ import annotations
 
@@ -14,19 +18,77 @@ STARTER_FILES = ("study.toml", *(f"{category}.csv" for category in CATEGORIES))
 """Files of the starter study."""
 
 
-def starter_text(name: str) -> str:
-    """Text of one of :data:`STARTER_FILES`."""
-    source = resources.files("optimise.study") / "starter_files" / name
-    return source.read_text(encoding="utf-8")
+KINDS_OF_USER: dict[str, tuple[str, ...]] = {
+    "engineer": (
+        "head",
+        "machine",
+        "day",
+        "work",
+        "wood",
+        "money_shop",
+        "# buyers",
+        "readings",
+        "readings_more",
+        "limit_moved",
+        "limit_own",
+        "space",
+    ),
+    "planner": ("head", "machine", "day", "work", "wood", "money_shop", "buyers", "limit_moved"),
+    "hobbyist": (
+        "head",
+        "machine",
+        "day",
+        "work",
+        "wood",
+        "money_own",
+        "readings_stopwatch",
+        "limit_budget",
+    ),
+}
+"""Sections of each kind of user's study.toml after the words to that user; those after a ``#`` are
+written as comments, to be taken in later."""
+USUAL_KIND = "engineer"
 
 
-def write_starter(folder: Path) -> None:
+def section_text(name: str) -> str:
+    """Text of one section of a study.toml."""
+    source = resources.files("optimise.study") / "starter_files" / "sections" / f"{name}.toml"
+    return source.read_text(encoding="utf-8").rstrip("\n")
+
+
+def _as_comment(name: str) -> str:
+    rows = section_text(name).splitlines()
+    lines = [row if row.startswith("#") else f"# {row}".rstrip() for row in rows]
+    return "\n".join(["# Take the marks off to use what follows.", *lines])
+
+
+def starter_text(name: str, kind: str = USUAL_KIND) -> str:
+    """Text of one of :data:`STARTER_FILES` for a key of :data:`KINDS_OF_USER`."""
+    if name != "study.toml":
+        source = resources.files("optimise.study") / "starter_files" / name
+        return source.read_text(encoding="utf-8")
+    head, *rest = KINDS_OF_USER[kind]
+    sections = [_as_comment(one[2:]) if one.startswith("# ") else section_text(one) for one in rest]
+    opening = f"{section_text(f'for_{kind}')}\n{section_text(head)}"
+    return "\n\n".join([opening, *sections]) + "\n"
+
+
+def next_commands(folder: Path, kind: str = USUAL_KIND) -> list[str]:
+    """Commands that a kind of user would give next, as its study.toml names them."""
+    lines = section_text(f"for_{kind}").splitlines()
+    calls = (line.removeprefix("#").strip() for line in lines if line.startswith("#   ramfront"))
+    return [call.replace("FOLDER", str(folder)) for call in calls]
+
+
+def write_starter(folder: Path, kind: str = USUAL_KIND) -> None:
     """Write a commented study.toml and a price list for each part category.
 
     Parameters
     ----------
     folder
         Made when it is not there. Other files in it stay as they are.
+    kind
+        A key of :data:`KINDS_OF_USER`.
 
     Raises
     ------
@@ -45,7 +107,7 @@ def write_starter(folder: Path) -> None:
                 made.append(parent)
         for file in reversed(STARTER_FILES):
             target = folder / file
-            write_whole(target, starter_text(file))
+            write_whole(target, starter_text(file, kind))
             made.append(target)
     except OSError as error:
         _undo(made)

@@ -92,7 +92,7 @@ def test_units_and_a_machine_that_cannot_end_its_cycle() -> None:
 def test_cycle_of_a_new_study_and_faults_of_the_call(tmp_path: Path) -> None:
     ramfront("new", "mine", cwd=tmp_path)
     assert ramfront("cycle", "mine", cwd=tmp_path).returncode == 0
-    assert "Example: ramfront cycle" in ramfront("cycle", "--help").stdout
+    assert "ramfront cycle studies" in ramfront("cycle", "--help").stdout
     done = ramfront("cycle", "no-such-folder")
     assert (done.returncode, done.stdout) == (2, "")
     assert "no-such-folder" in done.stderr

@@ -152,7 +152,7 @@ def test_air_as_hot_as_the_oil_may_be_is_said() -> None:
 def test_day_of_a_new_study_and_faults_of_the_call(tmp_path: Path) -> None:
     ramfront("new", "mine", cwd=tmp_path)
     assert ramfront("day", "mine", cwd=tmp_path).returncode == 0
-    assert "Example: ramfront day" in ramfront("day", "--help").stdout
+    assert "ramfront day studies" in ramfront("day", "--help").stdout
     for words, said in (
         (("day", "no-such-folder"), "no-such-folder"),
         (("day", KVARNBY, "--set", "day.end=7 h"), "day.start"),

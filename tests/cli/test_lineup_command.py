@@ -106,7 +106,7 @@ def test_faults_of_study_and_call(tmp_path: Path) -> None:
     done = ramfront("lineup", "mine", cwd=tmp_path)
     assert (done.returncode, done.stdout) == (2, "")
     assert "no [[buyers]]" in done.stderr
-    assert "Example: ramfront lineup" in ramfront("lineup", "--help").stdout
+    assert "ramfront lineup studies" in ramfront("lineup", "--help").stdout
     study = tmp_path / "study"
     shutil.copytree(ROOT / ALDER, study)
     text = (study / "study.toml").read_text(encoding="utf-8")

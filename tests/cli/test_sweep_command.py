@@ -114,4 +114,4 @@ def test_faults_of_the_call() -> None:
         assert done.returncode == 2, words
         assert said in done.stderr
         assert done.stdout == ""
-    assert "Example: ramfront sweep" in ramfront("sweep", "--help").stdout
+    assert "ramfront sweep studies" in ramfront("sweep", "--help").stdout

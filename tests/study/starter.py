@@ -7,14 +7,21 @@ from pathlib import Path
 
 from optimise.errors import Fault, StudyError
 from optimise.study.load import load_study
-from optimise.study.starter import STARTER_FILES, starter_text, write_starter
+from optimise.study.starter import STARTER_FILES, section_text, starter_text, write_starter
 
 Change = tuple[str, str, str]
 """File, text that stands in it once, and what to put there."""
 
 
+def with_one_reading(text: str) -> str:
+    """The starter's study.toml with the first of its measurements alone."""
+    return text.replace("\n\n" + section_text("readings_more"), "")
+
+
 def write_changed(folder: Path, changes: Sequence[Change]) -> Path:
     write_starter(folder)
+    study = folder / "study.toml"
+    study.write_text(with_one_reading(study.read_text(encoding="utf-8")), encoding="utf-8")
     for file, old, new in changes:
         path = folder / file
         text = path.read_text(encoding="utf-8")

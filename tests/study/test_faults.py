@@ -10,7 +10,7 @@ import pytest
 from optimise.errors import StudyError
 from optimise.study.load import load_study
 from optimise.study.starter import starter_text
-from tests.study.starter import Change, faults_of, line_of, write_changed
+from tests.study.starter import Change, faults_of, line_of, with_one_reading, write_changed
 
 TOML = "study.toml"
 
@@ -543,11 +543,11 @@ def test_no_wood_at_all(tmp_path: Path) -> None:
 
 
 def test_list_of_measurements_that_holds_a_number(tmp_path: Path) -> None:
-    text = starter_text(TOML)
+    text = with_one_reading(starter_text(TOML))
     table = text[text.index("[[measurements]]") : text.index("# Move a bound")]
     changes = [(TOML, table, ""), (TOML, 'title = "', 'measurements = [3]\ntitle = "')]
     (fault,) = faults_of(write_changed(tmp_path / "s", changes))
-    assert fault.place == "line 10 (measurements.1)"
+    assert fault.place == "line 16 (measurements.1)"
     assert "found 3, expected a table [[measurements]]" in str(fault)
 
 
@@ -625,18 +625,18 @@ def test_not_utf8_and_nul(file: str, tmp_path: Path) -> None:
 
 
 SYNTAX = {
-    "no value": ('title = "Invented starter machine"', "title =", "10:8", '"title ="'),
-    "no equals sign": ('currency = "USD"', "currency", "12:9", '"currency"'),
-    "open text": ('currency = "USD"', 'currency = "USD', "12:16", "'currency = \"USD'"),
+    "no value": ('title = "Invented starter machine"', "title =", "16:8", '"title ="'),
+    "no equals sign": ('currency = "USD"', "currency", "18:9", '"currency"'),
+    "open text": ('currency = "USD"', 'currency = "USD', "18:16", "'currency = \"USD'"),
     "open text at the end": (
         '["none", "small cooler"]',
         '["none", """small cooler"]\n\n',
-        "172:41",
+        "178:41",
         "small cooler",
     ),
-    "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "13:11", "set already"),
-    "table twice": ("[money]", "[work]", "120:6", "stands in the file already"),
-    "bare word": ('currency = "USD"', "currency = USD", "12:12", "quotation marks"),
+    "key twice": ('currency = "USD"', 'currency = "USD"\nname = "b"', "19:11", "set already"),
+    "table twice": ("[money]", "[work]", "126:6", "stands in the file already"),
+    "bare word": ('currency = "USD"', "currency = USD", "18:12", "quotation marks"),
 }
 
 

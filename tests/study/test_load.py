@@ -42,9 +42,7 @@ POUND = 0.45359237
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("starter") / "s"
-    write_starter(path)
-    return path
+    return write_changed(tmp_path_factory.mktemp("starter") / "s", [])
 
 
 @pytest.fixture(scope="module")

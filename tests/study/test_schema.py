@@ -21,9 +21,9 @@ from optimise.machine.setting import Frame, Money, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
 from optimise.study.checks import ORDERS
 from optimise.study.model import MEASURED, Measurement
+from optimise.study.published import SCHEMA_FILE
 from optimise.study.schema import (
     ISO_GRADES,
-    SCHEMA_FILE,
     build,
     check,
     good_values,

@@ -11,7 +11,13 @@ from optimise.files import write_whole
 from optimise.machine.parts import CATEGORIES
 from optimise.study import starter
 from optimise.study.load import load_study
-from optimise.study.starter import STARTER_FILES, starter_text, write_starter
+from optimise.study.starter import (
+    KINDS_OF_USER,
+    STARTER_FILES,
+    next_commands,
+    starter_text,
+    write_starter,
+)
 
 
 def test_writes_one_list_for_each_category(tmp_path: Path) -> None:
@@ -79,3 +85,46 @@ def test_study_file_is_written_last(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     write_starter(tmp_path / "s")
     assert order[-1] == "study.toml"
     assert sorted(order) == sorted(STARTER_FILES)
+
+
+def test_each_kind_of_user_gets_what_that_user_needs(tmp_path: Path) -> None:
+    studies = {}
+    for kind in KINDS_OF_USER:
+        write_starter(tmp_path / kind, kind)
+        studies[kind] = load_study(tmp_path / kind)
+    engineer, planner, hobbyist = (studies[kind] for kind in ("engineer", "planner", "hobbyist"))
+    assert len({measured.kind for measured in engineer.measurements}) >= 3
+    assert engineer.setting.limit_changes
+    assert len(planner.buyers) >= 2
+    assert planner.money.margin > 0.0
+    assert hobbyist.measurements
+    assert [limit.result for limit in hobbyist.setting.user_limits] == ["cost.outlay"]
+    assert not hobbyist.buyers
+    assert not engineer.buyers
+    same = {study.setting.frame for study in studies.values()}
+    assert len(same) == 1
+    assert all("INVENTED" in starter_text("study.toml", kind) for kind in KINDS_OF_USER)
+
+
+def test_sections_in_comments_can_be_taken_in(tmp_path: Path) -> None:
+    write_starter(tmp_path)
+    file = tmp_path / "study.toml"
+    head, _, rest = file.read_text(encoding="utf-8").partition("# Take the marks off")
+    later, blank, tail = rest.partition("\n\n# uncertainty")
+    taken = "\n".join(line.removeprefix("# ") for line in later.split("\n")[2:])
+    file.write_text(head + taken + blank + tail, encoding="utf-8")
+    assert len(load_study(tmp_path).buyers) == 2
+
+
+def test_every_section_is_somebodys() -> None:
+    folder = Path(starter.__file__).with_name("starter_files") / "sections"
+    used = {one.removeprefix("# ") for sections in KINDS_OF_USER.values() for one in sections}
+    used |= {f"for_{kind}" for kind in KINDS_OF_USER}
+    assert {file.stem for file in folder.iterdir()} == used
+
+
+@pytest.mark.parametrize("kind", KINDS_OF_USER)
+def test_next_commands_are_about_the_folder(kind: str) -> None:
+    calls = next_commands(Path("studies/mine"), kind)
+    assert len(calls) >= 3
+    assert all(call.startswith("ramfront ") and " studies/mine" in call for call in calls)

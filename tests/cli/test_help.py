@@ -1,0 +1,95 @@
+"""Help: every command has two examples, and they run; the schema is printed as published."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+import webbrowser
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+
+from optimise.cli import app
+from optimise.machine.parts import CATEGORIES
+from optimise.study.published import SCHEMA_FILE
+from optimise.study.starter import KINDS_OF_USER, next_commands
+from tests.cli.test_commands import ROOT, STUDIES, ramfront
+
+COMMANDS: dict[str, Any] = typer.main.get_group(app).commands
+SEARCHED = ("rod", "return_hose")
+"""Categories that the examples search through; all others are kept, to save time."""
+
+
+def shown() -> dict[str, Any]:
+    return {name: command for name, command in COMMANDS.items() if not command.hidden}
+
+
+def examples() -> list[str]:
+    calls = []
+    for name, command in shown().items():
+        head, *found = (command.epilog or "").split("\n\n")
+        assert (head, len(found)) == ("Examples:", 2), name
+        assert all(call.startswith(f"ramfront {name}") for call in found), found
+        calls += found
+    return calls
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder with the demonstrations, their search cut down to a few parts."""
+    folder = tmp_path_factory.mktemp("examples")
+    kept = [category for category in CATEGORIES if category not in SEARCHED]
+    for name in STUDIES:
+        target = folder / "studies" / name
+        target.mkdir(parents=True)
+        for file in (ROOT / "studies" / name).iterdir():
+            text = file.read_text(encoding="utf-8")
+            if file.name == "study.toml":
+                assert text.count("keep = []") == 1
+                text = text.replace("keep = []", f"keep = {json.dumps(kept)}")
+            (target / file.name).write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("call", examples())
+def test_examples_of_the_help_run(call: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened: list[str] = []
+    monkeypatch.setattr(webbrowser, "open", opened.append)
+    words = re.split(" >>? ", call)[0]
+    done = ramfront(*shlex.split(words)[1:], cwd=place)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout or "written: " in done.stderr
+    assert bool(opened) == ("--open" in call)
+
+
+def test_help_shows_the_examples_and_fits_a_terminal() -> None:
+    for name in shown():
+        done = ramfront(name, "--help")
+        assert done.returncode == 0
+        rows = [row.strip() for row in done.stdout.splitlines()]
+        for call in COMMANDS[name].epilog.split("\n\n"):
+            assert call in rows, (name, call)
+            assert len(call) < 79, call
+
+
+def test_schema_is_printed_as_published() -> None:
+    done = ramfront("schema")
+    assert done.stdout == SCHEMA_FILE.read_text(encoding="utf-8")
+    assert json.loads(done.stdout)["$schema"].startswith("https://json-schema.org/")
+
+
+@pytest.mark.parametrize("kind", KINDS_OF_USER)
+def test_a_starter_answers_what_it_says_next(kind: str, tmp_path: Path) -> None:
+    made = ramfront("new", "mine", "--for", kind, cwd=tmp_path)
+    assert made.returncode == 0, made.stderr
+    for call in next_commands(Path("mine"), kind):
+        words = shlex.split(call.partition("  ")[0])
+        assert f"next: {call}" in made.stderr
+        if words[1] != "report":
+            done = ramfront(*words[1:], cwd=tmp_path)
+            assert done.returncode == 0, done.stderr
+            assert done.stdout
+    assert ramfront("check", "mine", "--strict", cwd=tmp_path).returncode == 0
