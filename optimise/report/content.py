@@ -21,6 +21,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.physics import lines
 from optimise.report.figures import Scale, scale_of
+from optimise.report.model_script import BenchFacts, bench_facts
 from optimise.report.sections import Section, Sources, sections_of
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
@@ -172,7 +173,8 @@ class Content(TypedDict):
     """Everything on the page, ready for JSON.
 
     ``nearest`` is there when the front is empty, ``plan`` where there are steps to take: the
-    machine after each. ``hands_s`` is the handling time of a piece.
+    machine after each. ``hands_s`` is the handling time of a piece, ``bench`` what the model in the
+    page works with.
     """
 
     study: StudyFacts
@@ -192,6 +194,7 @@ class Content(TypedDict):
     plan: Designs | None
     sections: list[Section]
     hands_s: Figure
+    bench: BenchFacts
 
 
 def rounded(value: float) -> Figure:
@@ -462,6 +465,7 @@ def report_content(
         "asked": _asked(study, owned),
         "sections": sections_of(sources),
         "hands_s": rounded(study.setting.work.handling_time),
+        "bench": bench_facts(study),
     }
 
 

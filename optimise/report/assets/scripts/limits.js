@@ -70,7 +70,7 @@ function limitEntry(limit) {
 }
 
 /** All limits: the close ones in sight, those with much room behind one line. */
-function limitsBlock(machine) {
+function limitsBlock(machine, label = "Limits") {
   const order = (one, other) => {
     const [here, there] = [roomOf(one), roomOf(other)];
     return here === there ? one.number - other.number : here - there;
@@ -84,7 +84,7 @@ function limitsBlock(machine) {
     : null;
   return make(
     "section",
-    { class: "limits", "aria-label": "Limits" },
+    { class: "limits", "aria-label": label },
     make("h3", {}, "Limits, the closest first"),
     make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
     limits.slice(0, near).map(limitEntry),
