@@ -180,6 +180,7 @@ class Bench {
     const waiting = this.selects.flatMap((select, category) =>
       select.options.length > MOST_HINTED ? [] : [...select.options].map((option, at) => ({ option, category, at })),
     );
+    for (const { option, category, at } of waiting) option.textContent = optionWords(category, at);
     this.root.dataset.hinted = "no";
     const some = () => {
       if (round !== this.round) return;
