@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
-from typing import TypeAlias, TypeVar, cast
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import Any, TypeAlias, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,18 @@ Column: TypeAlias = float | Array
 MOST_STEPS = 80
 
 _Tree = TypeVar("_Tree")
+_NUMBERS = frozenset({float, int, bool, np.ndarray, np.float64})
+"""Classes that are told at once from those that hold others."""
 THINNED = 0.6
 """Share of lanes still open under which the closed ones are left out of further steps."""
+
+
+@cache
+def _field_names(kind: type[Any]) -> tuple[str, ...] | None:
+    """Names of the fields of a dataclass, None for any other class."""
+    if not dataclasses.is_dataclass(kind):
+        return None
+    return tuple(field.name for field in dataclasses.fields(kind))
 
 
 def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
@@ -26,29 +37,39 @@ def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
 
     Words, tables and what is not stated (text, dict, None) stay as they are.
     """
+    kind: Any = type(tree)
+    if kind in _NUMBERS:
+        return cast(_Tree, change(cast(Column, tree)))
     if tree is None or isinstance(tree, (str, dict)):
         return tree
     if isinstance(tree, tuple):
-        return cast(_Tree, tuple(map_columns(item, change) for item in tree))
-    if dataclasses.is_dataclass(tree) and not isinstance(tree, type):
-        changed = {
-            field.name: map_columns(getattr(tree, field.name), change)
-            for field in dataclasses.fields(tree)
-        }
-        return cast(_Tree, type(tree)(**changed))
-    return cast(_Tree, change(cast(Column, tree)))
+        return cast(_Tree, tuple([map_columns(item, change) for item in tree]))
+    names = _field_names(kind)
+    if names is None:
+        return cast(_Tree, change(cast(Column, tree)))
+    changed = {name: map_columns(getattr(tree, name), change) for name in names}
+    return cast(_Tree, kind(**changed))
+
+
+def _columns_in(tree: object) -> Iterator[Column]:
+    kind: Any = type(tree)
+    if kind in _NUMBERS:
+        yield cast(Column, tree)
+    elif isinstance(tree, tuple):
+        for item in tree:
+            yield from _columns_in(item)
+    elif tree is not None and not isinstance(tree, (str, dict)):
+        names = _field_names(kind)
+        if names is None:
+            yield cast(Column, tree)
+        else:
+            for name in names:
+                yield from _columns_in(getattr(tree, name))
 
 
 def shape_of(tree: object) -> tuple[int, ...]:
     """Shape to which all columns of a tree broadcast."""
-    shapes: list[tuple[int, ...]] = []
-
-    def note(column: Column) -> Column:
-        shapes.append(np.shape(column))
-        return column
-
-    map_columns(tree, note)
-    return np.broadcast_shapes(*shapes)
+    return np.broadcast_shapes(*{np.shape(column) for column in _columns_in(tree)})
 
 
 def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:
@@ -61,7 +82,9 @@ def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:
         array = np.asarray(column, dtype=np.float64)
         if array.size == 1:
             return np.float64(array.reshape(()))
-        return np.ascontiguousarray(np.broadcast_to(array, shape)).reshape(-1)
+        if array.shape != shape:
+            array = np.broadcast_to(array, shape)
+        return np.ascontiguousarray(array).reshape(-1)
 
     return map_columns(tree, flatten)
 

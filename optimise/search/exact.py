@@ -19,8 +19,8 @@ What is proven, and from what:
 5. A limit of the study's own cuts branches only on a result whose direction is declared; else it
    is read on machines whose relevant parts are all chosen.
 
-What a limit or an objective depends on is not declared but seen: the chain is evaluated with one
-category as a column and the shape of the answer tells. No category is named here.
+What a limit or an objective depends on is not declared but seen: the chain is evaluated with
+categories along axes of their own and the shape of the answer tells. No category is named here.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Array
+from optimise.columns import Array, Column
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
@@ -49,6 +49,8 @@ Progress = Callable[[str, float], None]
 
 MATRIX = 2_000_000
 """Most cells of a table of branches against parts at a time."""
+PROBED = 5
+"""Categories whose part in limits and objectives is read off one evaluation."""
 UNKNOWN = -1
 
 
@@ -115,18 +117,28 @@ class _Problem:
         return Evaluation(assemble(chosen), self.setting, self.levels)
 
     def _probe(self) -> None:
-        pair = np.zeros(2, dtype=np.intp)
+        """Read off array shapes what each limit and the objectives depend on.
+
+        Some categories at a time are given an axis of their own, of length two.
+        """
         self.touches: dict[str, set[int]] = {limit.name: set() for limit in self.limits}
         self.timed: set[int] = set()
-        for place in range(self.count):
+        for start in range(0, self.count, PROBED):
+            places = range(start, min(start + PROBED, self.count))
             columns: list[Rows | None] = [None] * self.count
-            columns[place] = pair
+            for axis, place in enumerate(places):
+                shape = [1] * len(places)
+                shape[axis] = 2
+                columns[place] = np.zeros(shape, dtype=np.intp)
             evaluation = self.evaluation(columns)
+
+            def read(column: Column, places: range = places) -> set[int]:
+                shape = np.shape(column)
+                return {place for place, size in zip(places, shape, strict=False) if size == 2}
+
             for limit in self.limits:
-                if np.shape(early_margin(limit, evaluation)) == (2,):
-                    self.touches[limit.name].add(place)
-            if np.shape(evaluation.cycle_time) == (2,) or np.shape(evaluation.force) == (2,):
-                self.timed.add(place)
+                self.touches[limit.name] |= read(early_margin(limit, evaluation))
+            self.timed |= read(evaluation.cycle_time) | read(evaluation.force)
         self.core = [place for place in range(self.count) if not self.directional[place]]
         self.finishing = [
             place

@@ -40,8 +40,11 @@ def test_the_audit_finds_what_is_wrong(opened: Opener) -> None:
     assert any("button-name" in one for one in audit(page))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
+@pytest.mark.parametrize(
+    ("screen", "scheme"),
+    [(DESK, "light"), (DESK, "dark"), (PHONE, "light")],
+    ids=["desk-light", "desk-dark", "phone-light"],
+)
 def test_nothing_stands_in_the_way(opened: Opener, screen: dict[str, int], scheme: str) -> None:
     page = opened("starter", viewport=screen, color_scheme=scheme)
     assert audit(page) == []

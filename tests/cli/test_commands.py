@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 import os
 import re
@@ -13,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from optimise.cli import run
 from optimise.machine.limits import LIMITS
 
 ROOT = Path(__file__).parents[2]
@@ -20,18 +22,37 @@ STUDIES = ("alder-yard", "kvarnby")
 NAMED_LIMITS = {limit.name for limit in LIMITS}
 
 
-def ramfront(*words: str, cwd: Path = ROOT, **more: Any) -> subprocess.CompletedProcess[str]:
+def as_process(*words: str) -> subprocess.CompletedProcess[str]:
+    """Command as a shell starts it."""
     command = Path(sys.executable).with_name("ramfront")
     environment = {**os.environ, "COLUMNS": "120", "NO_COLOR": "1"}
     return subprocess.run(
         [str(command), *words],
-        cwd=cwd,
+        cwd=ROOT,
         env=environment,
         capture_output=True,
         text=True,
         check=False,
-        **more,
     )
+
+
+def ramfront(*words: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    """Same entry point in this process, which saves its start."""
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys, "argv", ["ramfront", *words])
+        patch.setattr(sys, "stdout", out)
+        patch.setattr(sys, "stderr", err)
+        patch.setenv("COLUMNS", "120")
+        patch.setenv("NO_COLOR", "1")
+        patch.chdir(cwd)
+        try:
+            run()
+        except SystemExit as stop:
+            code = stop.code if isinstance(stop.code, int) else int(stop.code is not None)
+        else:
+            code = 0
+    return subprocess.CompletedProcess(words, code, out.getvalue(), err.getvalue())
 
 
 def answer(*words: str) -> dict[str, Any]:
@@ -88,6 +109,26 @@ def test_units_change_words_not_json() -> None:
         .split("result")[1]
         .split("measured on")[0]
     )
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (("check", "studies/kvarnby", "--json"), 0),
+        (("fit", "studies/kvarnby"), 0),
+        (("check", "studies/alder-yard", "--strict", "--set", "rod=3.5 in rod, 75 ksi"), 3),
+        (("day", "studies/alder-yard", "--set", "rood=2 in"), 2),
+        (("front", "studies/kvarnby", "--out", "README.md"), 1),
+    ],
+)
+def test_a_process_of_its_own_says_the_same(words: tuple[str, ...], code: int) -> None:
+    alone, here = as_process(*words), ramfront(*words)
+    assert (alone.returncode, alone.stdout, alone.stderr) == (
+        here.returncode,
+        here.stdout,
+        here.stderr,
+    )
+    assert alone.returncode == code
 
 
 def test_set_changes_one_call_only() -> None:
@@ -197,8 +238,8 @@ def test_names_that_look_like_formulas_are_inert_in_the_table(tmp_path: Path) ->
 
 
 def test_same_study_same_table(tmp_path: Path) -> None:
-    for name in ("one", "two"):
-        ramfront("front", "studies/kvarnby", "--out", str(tmp_path / name))
+    ramfront("front", "studies/kvarnby", "--out", str(tmp_path / "one"))
+    as_process("front", "studies/kvarnby", "--out", str(tmp_path / "two"))
     one, two = (tmp_path / name / "front.csv" for name in ("one", "two"))
     assert one.read_bytes() == two.read_bytes()
 

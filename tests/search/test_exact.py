@@ -23,7 +23,7 @@ from optimise.study.space import Space, space_of
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
-LEAST, MOST = 10_000, 40_000
+LEAST, MOST = 10_000, 20_000
 SUB_CATALOGUES = 110
 
 
