@@ -255,6 +255,30 @@ def check(
 
 
 @app.command()
+def explain(
+    study: StudyPath,
+    sets: Sets = None,
+    units: UnitsOption = None,
+    as_json: JsonOption = False,
+    only: Annotated[
+        str, typer.Option("--only", metavar="WORDS", help="Chapters with these words in the title.")
+    ] = "",
+) -> None:
+    """The machine's calculation line by line, to be checked by hand: formula, numbers, source.
+
+    Example: ramfront explain studies/alder-yard --only "back stroke"
+    """
+    from optimise.report.explain_words import (  # noqa: PLC0415
+        explain_answer,
+        explained,
+        print_explained,
+    )
+
+    found = explained(_load(study, sets, units), only)
+    _tell(as_json, lambda: explain_answer(found), lambda console: print_explained(console, found))
+
+
+@app.command()
 def fit(
     study: StudyPath,
     sets: Sets = None,
@@ -380,6 +404,16 @@ def front(
             "better; and a chance from 128 draws may be off by 0.05.",
         ),
     ] = None,
+    near: Annotated[
+        str | None,
+        typer.Option(
+            "--apart",
+            metavar="TIME,SHARE",
+            help="List few machines that stand for all that are no quicker than this and no "
+            "cheaper than this share of their price, such as '0.05 s, 2 %'. A view: the front, its "
+            "table and its JSON stay whole.",
+        ),
+    ] = None,
 ) -> None:
     """The machines worth a look: none other is quicker without being weaker or dearer.
 
@@ -391,8 +425,10 @@ def front(
     from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.answers import front_answer  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
+    from optimise.search.alike import read_apart  # noqa: PLC0415
     from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
 
+    view = None if near is None else read_apart(near)
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
@@ -403,11 +439,11 @@ def front(
         if sure is not None:
             answer, sureness, asked = only_sure(answer, sureness, sure)
     if as_json:
-        _print_json(front_answer(loaded, space, answer, knowledge, sureness, asked))
+        _print_json(front_answer(loaded, space, answer, knowledge, sureness, asked, view))
     else:
         from optimise.report.text import print_front  # noqa: PLC0415
 
-        print_front(_console(), loaded, space, answer, sureness, asked)
+        print_front(_console(), loaded, space, answer, sureness, asked, view)
     if out is not None or parquet or not as_json:
         table = front_table(loaded, space, answer, sureness)
         _keep(_output_folder(loaded, out), "front", table, parquet)

@@ -21,6 +21,15 @@ class Pipe:
     reynolds: Column
     relative_roughness: Column
 
+    def reynolds_at(self, flow: Column) -> Column:
+        """Reynolds number of a flow [m3/s]."""
+        return self.reynolds * flow
+
+    def drop(self, flow: Column) -> Column:
+        """Friction [Pa] of a flow [m3/s]."""
+        friction = lines.friction_number(self.reynolds_at(flow), self.relative_roughness)
+        return self.linear * flow * (friction / 64.0)
+
 
 @dataclass(frozen=True)
 class Path:
@@ -66,9 +75,12 @@ class Path:
         """Pressure drop [Pa] at a flow [m3/s] of at least 0."""
         total = flow * (self.linear + self.square * flow)
         for pipe in self.pipes:
-            friction = lines.friction_number(pipe.reynolds * flow, pipe.relative_roughness)
-            total = total + pipe.linear * flow * (friction / 64.0)
+            total = total + pipe.drop(flow)
         return total
+
+    def apart_from_pipes(self) -> Path:
+        """Fittings, ends, spools and elements alone."""
+        return Path(self.linear, self.square)
 
 
 @dataclass(frozen=True)
@@ -93,19 +105,21 @@ class Drive:
     peak_torque: Column
     peak_torque_speed: Column
 
-    def _pressure_torque(self, pressure: Column) -> Column:
+    def pressure_torque(self, pressure: Column) -> Column:
+        """Load on the engine shaft that does not depend on its speed [N m]."""
         loaded = pump.pressure_torque(self.displacement, pressure, self.coulomb)
         return self.ratio * (loaded + self.idle_torque)
 
     @property
-    def _viscous_per_speed(self) -> Column:
+    def viscous_per_speed(self) -> Column:
+        """Load on the engine shaft per its speed [N m s]."""
         return self.ratio * self.ratio * self.viscous
 
     def speed(self, pressure: Column) -> Column:
         """Engine speed [rad/s] at a pump pressure [Pa]."""
         return engine.running_speed(
-            self._pressure_torque(pressure),
-            self._viscous_per_speed,
+            self.pressure_torque(pressure),
+            self.viscous_per_speed,
             self.no_load_speed,
             self.rated_speed,
             self.rated_torque,
@@ -115,13 +129,20 @@ class Drive:
 
     def torque(self, pressure: Column, speed: Column) -> Column:
         """Load on the engine shaft [N m]."""
-        return self._pressure_torque(pressure) + self._viscous_per_speed * speed
+        return self.pressure_torque(pressure) + self.viscous_per_speed * speed
+
+    def pump_speed(self, pressure: Column) -> Column:
+        """Speed [rad/s] at which the pump seems to turn: its speed factor counts."""
+        return self.ratio * self.speed_factor * self.speed(pressure)
 
     def flow(self, pressure: Column) -> Column:
         """Delivered flow [m3/s] at a pump pressure [Pa]."""
-        shaft = self.ratio * self.speed_factor * self.speed(pressure)
         return pump.delivered_flow(
-            self.displacement, shaft, pressure, self.dynamic_viscosity, self.slip
+            self.displacement,
+            self.pump_speed(pressure),
+            pressure,
+            self.dynamic_viscosity,
+            self.slip,
         )
 
 

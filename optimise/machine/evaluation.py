@@ -24,7 +24,7 @@ from optimise.columns import (
     shape_of,
     solve_falling,
 )
-from optimise.machine.circuit import OperatingPoint
+from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.cold import ColdCircuit
 from optimise.machine.heat_store import HeatStore, heat_store
 from optimise.machine.least_power import least_power
@@ -48,6 +48,31 @@ HOTTEST_OIL = 473.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
 TEMPERATURE_TOLERANCE = 1e-6
 """Last step of the steady temperature [K]."""
+
+
+@dataclass(frozen=True)
+class Reversal:
+    """What one reversal takes besides shifting the valve.
+
+    Attributes
+    ----------
+    back_pressure, bulk_modulus, volume, flow
+        Far end of the cylinder: pressure [Pa] to which its volume [m3] is squeezed, modulus of the
+        oil in it [Pa], flow that leaves it [m3/s].
+    mass, spare
+        Ram and oil columns as the ram feels them [kg], pressure that is left to start them [Pa].
+    settling, starting
+        Times [s].
+    """
+
+    back_pressure: Column
+    bulk_modulus: Column
+    volume: Column
+    flow: Column
+    mass: Column
+    spare: Column
+    settling: Column
+    starting: Column
 
 
 @dataclass(frozen=True)
@@ -130,13 +155,6 @@ class Evaluation:
         """Back stroke [s]."""
         return self.rated.retract_time
 
-    def _settling_time(self, pressure: Column, flow: Column, volume: Column) -> Column:
-        """Time [s] in which the far end of the cylinder is squeezed to its back-pressure."""
-        modulus = oil.effective_bulk_modulus(
-            pressure + self.atmosphere, self.setting.oil.bulk_modulus, self.setting.oil.air_share
-        )
-        return cylinder.compression_volume(pressure, volume, modulus) / flow
-
     def _column_mass(self, near_area: Column, far_area: Column) -> Column:
         """Mass [kg] of the oil in the lines as the ram feels it, pump on the near side."""
         layout, machine = self.setting.lines, self.machine
@@ -156,32 +174,52 @@ class Evaluation:
                 )
         return mass
 
-    def _starting_time(self, point: OperatingPoint, near_area: Column, far_area: Column) -> Column:
-        """Time [s] in which spare pressure brings ram and oil to speed."""
+    def _reversal(
+        self, point: OperatingPoint, back_pressure: Column, near_area: Column, far_area: Column
+    ) -> Reversal:
+        """The reversal before a stroke: far end squeezed to its back-pressure, ram started."""
         frame = self.setting.frame
+        modulus = oil.effective_bulk_modulus(
+            back_pressure + self.atmosphere,
+            self.setting.oil.bulk_modulus,
+            self.setting.oil.air_share,
+        )
+        flow, volume = point.velocity * far_area, far_area * frame.stroke
+        settling = cylinder.compression_volume(back_pressure, volume, modulus) / flow
         rod = self.setting.constants.steel_density * self.ram.rod_area * frame.stroke
         mass = frame.moving_mass + rod + self._column_mass(near_area, far_area)
         relief = self.machine.valve.relief_pressure
         spare = np.maximum(relief - point.pressure, 0.01 * relief)
-        return mass * point.velocity / (spare * point.near_area)
+        starting = mass * point.velocity / (spare * point.near_area)
+        return Reversal(back_pressure, modulus, volume, flow, mass, spare, settling, starting)
+
+    @cached_property
+    def _far_path(self) -> Path:
+        return self.rated.work_path + self.rated.tank_path
+
+    @cached_property
+    def extend_reversal(self) -> Reversal:
+        """The reversal before the out stroke, valve's shift time left out."""
+        ram, out = self.ram, self.rated.extend
+        joined = np.asarray(out.mode) == REGENERATIVE
+        flow = out.velocity * ram.annulus_area
+        pressure = np.where(joined, out.pressure, self._far_path.drop(flow))
+        return self._reversal(out, pressure, ram.cap_area, ram.annulus_area)
+
+    @cached_property
+    def retract_reversal(self) -> Reversal:
+        """The reversal before the back stroke, valve's shift time left out."""
+        ram, back = self.ram, self.rated.retract
+        pressure = self._far_path.drop(back.velocity * ram.cap_area)
+        return self._reversal(back, pressure, ram.annulus_area, ram.cap_area)
 
     @cached_property
     def reversal_time(self) -> Column:
         """Both reversals of a cycle [s]: valve shifted, oil squeezed, ram and oil started."""
         if self._decided is not None:
             return self._decided.reversal_time
-        ram, stroke = self.ram, self.setting.frame.stroke
-        far_path = self.rated.work_path + self.rated.tank_path
-        out, back = self.rated.extend, self.rated.retract
-        out_far, back_far = out.velocity * ram.annulus_area, back.velocity * ram.cap_area
-        joined = np.asarray(out.mode) == REGENERATIVE
-        out_pressure = np.where(joined, out.pressure, far_path.drop(out_far))
-        settling = self._settling_time(
-            out_pressure, out_far, ram.annulus_area * stroke
-        ) + self._settling_time(far_path.drop(back_far), back_far, ram.cap_area * stroke)
-        starting = self._starting_time(out, ram.cap_area, ram.annulus_area) + self._starting_time(
-            back, ram.annulus_area, ram.cap_area
-        )
+        out, back = self.extend_reversal, self.retract_reversal
+        settling, starting = out.settling + back.settling, out.starting + back.starting
         shifting = 2.0 * self.machine.valve.shift_time
         return self.setting.constants.reversal_factor * (shifting + settling + starting)
 
@@ -699,16 +737,17 @@ class Evaluation:
 
     def viscosity_at(self, temperature: Column) -> Column:
         """Kinematic viscosity of the oil [m2/s] at a temperature [K]."""
-        a, b = self._walther
+        a, b = self.walther
         return oil.walther_viscosity(temperature, a, b)
 
     def temperature_at_viscosity(self, viscosity: Column) -> Column:
         """Temperature [K] at which the oil has a kinematic viscosity [m2/s]."""
-        a, b = self._walther
+        a, b = self.walther
         return oil.walther_temperature(viscosity, a, b)
 
     @cached_property
-    def _walther(self) -> tuple[Column, Column]:
+    def walther(self) -> tuple[Column, Column]:
+        """Constants A and B of the oil's viscosity-temperature line."""
         return oil.walther_constants(self.setting.oil.viscosity_40, self.setting.oil.viscosity_100)
 
     @cached_property
@@ -769,25 +808,43 @@ class Evaluation:
     # --- strength ----------------------------------------------------------------------------
 
     @cached_property
-    def buckling_factor(self) -> Column:
-        """Critical load of the extended cylinder over the force at relief."""
-        frame, part = self.setting.frame, self.machine.rod
-        modulus = self.setting.constants.elastic_modulus
-        stiffening: Column = 1.0
-        if frame.column == "stepped":
-            barrel = self.machine.bore.diameter + 2.0 * self.machine.bore.wall
-            stiffness_ratio = (barrel**4 - self.machine.bore.diameter**4) / part.diameter**4
-            stiffening = strength.stepped_column_factor(
-                stiffness_ratio, frame.barrel_length / frame.extended_length
-            )
-        critical = strength.critical_load(
+    def stiffness_ratio(self) -> Column:
+        """Stiffness of the barrel in bending over that of the rod."""
+        tube = self.machine.bore
+        barrel = tube.diameter + 2.0 * tube.wall
+        return (barrel**4 - tube.diameter**4) / self.machine.rod.diameter**4
+
+    @cached_property
+    def stiffening(self) -> Column:
+        """Buckling load of barrel and rod over that of a rod as long; 1 for ``rod_only``."""
+        frame = self.setting.frame
+        if frame.column != "stepped":
+            return 1.0
+        return strength.stepped_column_factor(
+            self.stiffness_ratio, frame.barrel_length / frame.extended_length
+        )
+
+    @cached_property
+    def end_condition(self) -> Column:
+        """End-condition constant C of the column, the barrel's stiffness counted."""
+        return self.stiffening * strength.MOUNTING_FACTORS[self.setting.frame.mounting]
+
+    @cached_property
+    def critical_load(self) -> Column:
+        """Buckling load of the extended cylinder [N]."""
+        part = self.machine.rod
+        return strength.critical_load(
             part.diameter,
-            frame.extended_length,
-            stiffening * strength.MOUNTING_FACTORS[frame.mounting],
-            modulus,
+            self.setting.frame.extended_length,
+            self.end_condition,
+            self.setting.constants.elastic_modulus,
             part.yield_strength,
         )
-        return critical / self.force
+
+    @cached_property
+    def buckling_factor(self) -> Column:
+        """Critical load of the extended cylinder over the force at relief."""
+        return self.critical_load / self.force
 
     @cached_property
     def rod_stress_factor(self) -> Column:

@@ -189,26 +189,52 @@ class Strokes:
             )
         )
 
+    @property
+    def suction_line(self) -> Path:
+        """Suction hose with its fittings, before the loss factor."""
+        return self._line(self.setting.lines.suction, self.machine.suction_hose.inner_diameter)
+
+    @property
+    def pressure_line(self) -> Path:
+        """Pressure hose with its fittings, before the loss factor."""
+        return self._line(self.setting.lines.pressure, self.machine.pressure_hose.inner_diameter)
+
+    @property
+    def work_line(self) -> Path:
+        """One work hose with its fittings, before the loss factor."""
+        return self._line(self.setting.lines.work, self.machine.work_hoses.inner_diameter)
+
+    @property
+    def return_line(self) -> Path:
+        """Return hose with its fittings, before the loss factor."""
+        return self._line(self.setting.lines.return_line, self.machine.return_hose.inner_diameter)
+
+    @property
+    def spool(self) -> Path:
+        """One way through the shifted spool, before the loss factor."""
+        valve = self.machine.valve
+        return self._square(valve.nominal_flow, valve.nominal_drop)
+
+    @property
+    def cooler(self) -> Path:
+        """Cooler, before the loss factor."""
+        part = self.machine.cooler
+        return self._square(part.nominal_flow, part.nominal_drop)
+
     @cached_property
     def suction_path(self) -> Path:
         """Tank to pump."""
-        path = self._line(self.setting.lines.suction, self.machine.suction_hose.inner_diameter)
-        return path.weighed(self.setting.constants.loss_factor)
+        return self.suction_line.weighed(self.setting.constants.loss_factor)
 
     @cached_property
     def pressure_path(self) -> Path:
         """Pump to valve."""
-        path = self._line(self.setting.lines.pressure, self.machine.pressure_hose.inner_diameter)
-        return path.weighed(self.setting.constants.loss_factor)
+        return self.pressure_line.weighed(self.setting.constants.loss_factor)
 
     @cached_property
     def work_path(self) -> Path:
         """One way through the shifted spool and one work hose."""
-        valve = self.machine.valve
-        path = self._square(valve.nominal_flow, valve.nominal_drop) + self._line(
-            self.setting.lines.work, self.machine.work_hoses.inner_diameter
-        )
-        return path.weighed(self.setting.constants.loss_factor)
+        return (self.spool + self.work_line).weighed(self.setting.constants.loss_factor)
 
     @cached_property
     def filter_path(self) -> Path:
@@ -231,10 +257,7 @@ class Strokes:
     @cached_property
     def tank_path(self) -> Path:
         """Valve's tank port through return hose, cooler and filter to the tank."""
-        cooler = self.machine.cooler
-        path = self._line(
-            self.setting.lines.return_line, self.machine.return_hose.inner_diameter
-        ) + self._square(cooler.nominal_flow, cooler.nominal_drop)
+        path = self.return_line + self.cooler
         return path.weighed(self.setting.constants.loss_factor) + self.filter_path
 
     def _out_path(self, area: Column, to_tank: Column) -> Path:

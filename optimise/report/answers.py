@@ -12,6 +12,7 @@ import numpy as np
 from optimise import __version__
 from optimise.machine.results import RESULTS, reported
 from optimise.machine.sheet import LimitReading, Sheet
+from optimise.search.alike import apart
 from optimise.search.front import OBJECTIVES, FrontAnswer
 from optimise.search.knowledge import Knowledge
 from optimise.search.priors import NAMES
@@ -169,8 +170,10 @@ def front_answer(
     knowledge: Knowledge,
     sureness: Sureness | None = None,
     asked: Asked | None = None,
+    near: tuple[float, float] | None = None,
 ) -> dict[str, Any]:
-    """Answer of ``front``."""
+    """Answer of ``front``; with ``near``, which designs stand for those that are nearly alike."""
+    view = None if near is None or len(answer.indices) == 0 else apart(answer, *near)
     return {
         **provenance(study),
         "intervals_from": knowledge.source,
@@ -185,6 +188,14 @@ def front_answer(
         "designs_evaluated": answer.designs_evaluated,
         "seconds": answer.seconds,
         "designs": design_entries(space, answer, sureness),
+        "apart": None
+        if view is None
+        else {
+            "time_s": view.time,
+            "price_share": view.share,
+            "shown": view.shown.tolist(),
+            "stand_in": view.stand_in.tolist(),
+        },
         "blocking": [
             {"name": block.name, "crossed": block.crossed, "alone": block.alone}
             for block in answer.blocking

@@ -23,6 +23,7 @@ from optimise.physics import lines
 from optimise.report.figures import Scale, scale_of
 from optimise.report.model_script import BenchFacts, bench_facts
 from optimise.report.sections import Section, Sources, sections_of
+from optimise.search.alike import apart
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
 from optimise.study.model import PriceList, Study
@@ -149,6 +150,14 @@ class BlockingFacts(TypedDict):
     alone: float
 
 
+class AlikeFacts(TypedDict):
+    """Designs, by position in the front, that stand for all that are nearly alike."""
+
+    time_s: float
+    price_share: float
+    shown: list[int]
+
+
 class Picks(TypedDict):
     """Designs that the answer names, by position in the front; None where there is none."""
 
@@ -191,6 +200,7 @@ class Content(TypedDict):
     nearest: Designs | None
     blocking: list[BlockingFacts]
     picks: Picks
+    alike: AlikeFacts
     plan: Designs | None
     sections: list[Section]
     hands_s: Figure
@@ -255,6 +265,11 @@ def _designs(
         "binding": [names.index(str(name)) for name in np.atleast_1d(sheet.binding)],
         "points": _points(pool, machine, setting),
     }
+
+
+def _alike(answer: FrontAnswer) -> AlikeFacts:
+    view = apart(answer)
+    return {"time_s": view.time, "price_share": view.share, "shown": view.shown.tolist()}
 
 
 def _velocities(prices: PriceList) -> dict[str, list[Figure]]:
@@ -461,6 +476,7 @@ def report_content(
             }
             for blocking in answer.blocking
         ],
+        "alike": _alike(answer),
         "picks": picks_of(answer.sheet, owned),
         "asked": _asked(study, owned),
         "sections": sections_of(sources),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -12,6 +13,7 @@ from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS, result_named
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.report.doubt import between, chance_words, range_sentences
+from optimise.search.alike import Apart, apart
 from optimise.search.front import OBJECTIVES, FrontAnswer
 from optimise.search.ranges import Ranges
 from optimise.search.sureness import DRAWS, Asked, Sureness
@@ -168,8 +170,12 @@ def print_front(
     answer: FrontAnswer,
     sureness: Sureness | None = None,
     asked: Asked | None = None,
+    near: tuple[float, float] | None = None,
 ) -> None:
-    """What the front covers, and a choice of its designs."""
+    """What the front covers, and a choice of its designs.
+
+    With ``near``, a time [s] and a share of the price, all designs that stand for the others.
+    """
     console.print(Text(study.title or study.name, style="bold"))
     if study.corrected:
         console.print(Text(CORRECTED))
@@ -199,22 +205,45 @@ def print_front(
             f"{len(answer.indices):,} of them are worth a look; together they are the front "
             f"({proof})."
         )
-    heads = ("9 times in 10", "keeps limits") if sureness is not None else ()
-    table = Table("cycle", "force", "outlay", "least margin", box=None, pad_edge=False)
-    for head in (*heads, "parts that change"):
-        table.add_column(head)
+    view, listed = apart(answer, *(near or ())), near is not None
+    console.print(_how_alike(view, listed=listed))
+    heads = ["cycle", "force", "outlay", "least margin"]
+    rows = [heads if sureness is None else [*heads, "9 times in 10", "keeps limits"]]
+    lanes = view.shown if listed else view.shown[_spread(len(view.shown))]
     least = answer.sheet.least_margin
-    for lane in _spread(len(answer.indices)):
-        names = space.names(answer.indices[lane])
-        changes = [name for category, name in names.items() if name != study.owned[category]]
+    for lane in lanes:
         shown = [written(answer.sheet, key, study.system, (lane,)) for key in OBJECTIVES]
         sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
-        change = Text("; ".join(changes) or "none: as owned")
-        table.add_row(*shown, percent(float(least[lane])), *sure, change)
-    console.print(table)
+        rows.append([*shown, percent(float(least[lane])), *sure])
+    widths = [max(len(row[nth]) for row in rows) for nth in range(len(rows[0]))]
+    changes = [_changes(study, space, answer, lane) for lane in lanes]
+    for row, words in zip(rows, ["", *changes], strict=True):
+        line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        console.print(Text(line.rstrip(), style="" if words else "bold"))
+        if words:
+            console.print(Padding(Text(words, style="dim"), (0, 0, 0, 4)))
     if sureness is not None and asked is None:
         console.print(_how_sure(sureness))
     console.print(Text(CAUTIONS, style="italic"))
+
+
+def _changes(study: Study, space: Space, answer: FrontAnswer, lane: int) -> str:
+    """Parts of a design that are not on the machine owned."""
+    names = space.names(answer.indices[lane])
+    changed = [name for category, name in names.items() if name != study.owned[category]]
+    return "; ".join(changed) or "nothing to put on: the machine as it is"
+
+
+def _how_alike(view: Apart, *, listed: bool) -> Text:
+    time, share = f"{view.time:g} s", f"{100.0 * view.share:g} %"
+    words = (
+        f"{len(view.shown):,} of them stand for all: none that they stand for is stronger, more "
+        f"than {time} quicker or more than {share} of its price cheaper"
+    )
+    if not listed:
+        some = min(len(view.shown), SHOWN_DESIGNS)
+        words += f'. {some} of these follow; --apart "{time}, {share}" lists all'
+    return Text(words + ".")
 
 
 def _sure_cells(sureness: Sureness, lane: int, system: System) -> list[str]:

@@ -360,3 +360,18 @@ def test_a_front_of_one_machine_is_drawn(opened: Opener) -> None:
         assert seen_marks(page, chart) == 1
     assert page.locator(COUNT).inner_text() == "1 machine"
     assert "One machine of this list is worth a look" in page.locator(".lead").inner_text()
+
+
+def test_few_that_stand_for_all_are_shown_on_demand(opened: Opener, shelf: Shelf) -> None:
+    page, content = opened(), shelf.content("starter")
+    settle(page)
+    few = len(content["alike"]["shown"])
+    assert seen_marks(page, PAIRS[0]) == content["designs"]["count"] > few
+    page.locator("#filter-alike").check()
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == few
+    assert page.locator("#shown-count").inner_text().startswith(f"{few} of ")
+    page.get_by_role("button", name="Show all").click()
+    settle(page)
+    assert seen_marks(page, PAIRS[0]) == content["designs"]["count"]
+    assert not page.locator("#filter-alike").is_checked()

@@ -239,6 +239,7 @@ def test_an_address_opens_the_same_view(opened: Opener, shelf: Shelf, tmp_path: 
     page.locator(".parts-filter summary").click()
     boxes = page.locator(".parts-filter input[type=checkbox]")
     boxes.last.uncheck()
+    page.locator("#filter-alike").check()
     page.locator("input[value=metric]").check(force=True)
     settle(page)
     title = page.locator("#sheet-title").inner_text()
@@ -253,6 +254,7 @@ def test_an_address_opens_the_same_view(opened: Opener, shelf: Shelf, tmp_path: 
     for place in ("#compare thead", "#shown-count"):
         assert again.locator(place).inner_text() == page.locator(place).inner_text()
     assert not again.locator(".parts-filter input[type=checkbox]").last.is_checked()
+    assert again.locator("#filter-alike").is_checked()
     assert written_address(again) == address
 
 

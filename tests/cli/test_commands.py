@@ -244,6 +244,21 @@ def test_same_study_same_table(tmp_path: Path) -> None:
     assert one.read_bytes() == two.read_bytes()
 
 
+def test_few_machines_stand_for_the_front_and_it_stays_whole(tmp_path: Path) -> None:
+    out = ("--out", str(tmp_path))
+    found = answer("front", "studies/kvarnby", "--apart", "0.1 s, 5 %", *out)
+    view = found["apart"]
+    assert (view["time_s"], view["price_share"]) == (0.1, 0.05)
+    assert len(view["stand_in"]) == len(found["designs"]) > 4 * len(view["shown"])
+    with (tmp_path / "front.csv").open(encoding="utf-8", newline="") as file:
+        assert len(list(csv.DictReader(file))) == len(found["designs"])
+    words = ramfront("front", "studies/kvarnby", "--apart", "0.1 s, 5 %", *out).stdout
+    assert f"{len(view['shown'])} of them stand for all" in " ".join(words.split())
+    wrong = ramfront("front", "studies/kvarnby", "--apart", "0.1 kg, 5 %", *out)
+    assert (wrong.returncode, wrong.stdout) == (2, "")
+    assert "--apart 0.1 kg" in wrong.stderr
+
+
 def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
     done = ramfront("new", "mine", cwd=tmp_path)
     assert done.returncode == 0, done.stderr

@@ -160,5 +160,6 @@ def made_up(count: int) -> Content:
     }
     designs["least_margin"] = column(0, 0.3)
     designs["binding"] = [int(at) for at in chance.integers(0, len(content["limits"]), count)]
+    content["alike"]["shown"] = list(range(0, count, 20))
     content["picks"] = {"cheapest": 0, "quickest": 1, "strongest": 2}
     return content

@@ -37,6 +37,7 @@ function addressOf() {
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
     if (isBounded(key)) words.set(word, String(state.bounds[key]));
   }
+  if (state.fewOnly) words.set("alike", "one");
   state.hiddenParts.forEach((hidden, category) => {
     if (hidden.size) words.set(`without-${content.categories[category].key}`, [...hidden].sort((a, b) => a - b).join("."));
   });
@@ -60,6 +61,7 @@ function readAddress() {
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
     state.bounds[key] = read(words.get(word)) ?? openEnd(key);
   }
+  state.fewOnly = words.get("alike") === "one";
   state.hiddenParts.forEach((hidden, category) => {
     hidden.clear();
     const { key, names } = content.categories[category];

@@ -89,6 +89,22 @@ function partsControl(facts, category) {
   return make("fieldset", { "data-category": facts.key }, make("legend", {}, facts.title), boxes);
 }
 
+/** Check box that leaves one machine of each set that is nearly alike. */
+function alikeControl() {
+  const { time_s: time, price_share: share, shown } = content.alike;
+  if (shown.length === front.count) return null;
+  const box = make("input", { type: "checkbox", id: "filter-alike" });
+  box.addEventListener("change", () => {
+    state.fewOnly = box.checked;
+    applyFilters();
+  });
+  on("filter", () => { box.checked = state.fewOnly; });
+  const words = `Only ${grouped(shown.length, 0)} that stand for all `;
+  const near = `(none that they stand for is stronger, more than ${time} s quicker or more than `
+    + `${100 * share} % of its price cheaper)`;
+  return make("label", { class: "check alike" }, box, make("span", {}, words, make("span", { class: "small" }, near)));
+}
+
 function startFilters() {
   state.hiddenParts = content.categories.map(() => new Set());
   state.mask = new Uint8Array(front.count);
@@ -115,6 +131,7 @@ function startFilters() {
     boundControl(TIME, "time", "Cycle time", "at most"),
     boundControl(LEAST_MARGIN, "share", "Margin", "at least"),
     make("div", { class: "state" }, count, clear),
+    ...[alikeControl()].filter(Boolean),
     parts,
   );
   const refresh = () => {

@@ -9,6 +9,7 @@ const state = {
   pins: [],
   bounds: { [OUTLAY]: Infinity, [FORCE]: -Infinity, [TIME]: Infinity, [LEAST_MARGIN]: -Infinity },
   hiddenParts: [],
+  fewOnly: false,
   brushes: new Map(),
   mask: new Uint8Array(0),
   shown: [],
@@ -64,6 +65,7 @@ function isFiltered() {
   return (
     Object.keys(state.bounds).some(isBounded) ||
     state.brushes.size > 0 ||
+    state.fewOnly ||
     state.hiddenParts.some((hidden) => hidden.size > 0)
   );
 }
@@ -82,9 +84,11 @@ function applyFilters() {
   const hidden = state.hiddenParts
     .map((parts, category) => [front.raw.parts[category], parts])
     .filter(([, parts]) => parts.size > 0);
+  const few = state.fewOnly ? new Set(content.alike.shown) : null;
   const shown = [];
   for (let index = 0; index < front.count; index += 1) {
     const passes =
+      (few === null || few.has(index)) &&
       !(time[index] > mostTime) &&
       !(force[index] < leastForce) &&
       !(outlay[index] > mostOutlay) &&
@@ -103,6 +107,7 @@ function clearFilters() {
     state.bounds[key] = openEnd(key);
   }
   state.brushes.clear();
+  state.fewOnly = false;
   state.hiddenParts.forEach((hidden) => hidden.clear());
   applyFilters();
 }

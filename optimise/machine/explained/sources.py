@@ -1,0 +1,13 @@
+"""Who says so: sources that several lines name."""
+
+GEOMETRY = "geometry"
+DEFINITION = "definition"
+PISTON = "force balance on the piston"
+PISTON_FLOW = "flow goes with the area"
+TORQUE = "torque balance of engine and pump"
+PROJECT = "this project's model"
+WILSON = "W. E. Wilson, Positive-Displacement Pumps and Fluid Motors (1950)"
+HOOPER = "W. B. Hooper, The two-K method, Chem. Eng. (24 Aug 1981) 96-100"
+HAALAND = "S. E. Haaland, J. Fluids Eng. 105 (1983) 89"
+D341 = "ASTM D341"
+ISO_2533 = "ISO 2533, troposphere"
