@@ -131,6 +131,8 @@ class _Translation:
         decorators = self.names.decorators(node, scope)
         for part in node.body:
             name = part.name if isinstance(part, ast.FunctionDef) else ""
+            if name in self.names.counterparts.methods:
+                raise fault(part, scope, f"a method called {name} would hide that of arrays")
             unknown = name.startswith("__") and name not in _IMPLIED
             if unknown or (name == "__init__" and decorators):
                 raise fault(part, scope, f"{name} of class {node.name} has no counterpart")
@@ -160,8 +162,6 @@ class _Translation:
 
     def _member(self, known: _Class, node: ast.FunctionDef) -> None:
         scope = Scope(known.source)
-        if node.name in self.names.counterparts.methods:
-            raise fault(node, scope, f"a method called {node.name} would hide that of arrays")
         kinds = self.names.decorators(node, scope)
         if not node.args.args:
             raise fault(node, scope, f"{node.name} has no self")

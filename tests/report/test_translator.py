@@ -111,6 +111,12 @@ REFUSED = {
         3,
         "has a base class",
     ),
+    "a hidden method": (
+        "class asked:\n    def __init__(self):\n        self.y = 1\n"
+        "    def any(self):\n        return self.y\n",
+        4,
+        "would hide that of arrays",
+    ),
     "a class method": (
         "class asked:\n    def __init__(self):\n        self.y = self.made\n"
         "    @classmethod\n    def made(cls):\n        return cls()\n",

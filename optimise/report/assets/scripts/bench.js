@@ -150,7 +150,7 @@ class Bench {
     this.strip.replaceChildren(...stripWords(machine, mine));
     const seconds = secondsBlock(machine, "Seconds of the machine on the bench") ?? [];
     this.answer.replaceChildren(figuresTable(machine, mine), caution(), ...warnings(machine), ...findings(machine), ...[seconds].flat());
-    this.room.replaceChildren(limitsBlock(machine, "Limits of the machine on the bench"));
+    this.room.replaceChildren(limitsBlock(machine, "Limits of the machine on the bench", true));
     this.hint();
   }
 

@@ -45,7 +45,12 @@ function limitBar(limit) {
   );
 }
 
-function limitEntry(limit) {
+/** Value and bound in a few words. */
+function boundWords({ value, bound, sense, unit }) {
+  return make("span", { class: "limit-bound" }, quantity(value, unit), `, ${sense} `, quantity(bound, unit));
+}
+
+function limitEntry(limit, withBound = false) {
   const weight = limit.kind === "hard" ? "hard limit, a machine of the front never crosses it" : "advice, a machine may cross it";
   const facts = [
     ["Value", quantity(limit.value, limit.unit)],
@@ -64,13 +69,15 @@ function limitEntry(limit) {
       make("span", { class: "limit-title" }, make("bdi", {}, brief(limit.title, 90)), limit.kind === "advisory" ? make("i", {}, " advice") : null),
       make("span", { class: "limit-margin" }, marginWords(limit)),
       limitBar(limit),
+      withBound && !isYesOrNo(limit) ? boundWords(limit) : null,
     ),
     make("dl", {}, facts.map(([term, value]) => [make("dt", {}, term), make("dd", {}, value)])),
   );
 }
 
 /** All limits: the close ones in sight, those with much room behind one line. */
-function limitsBlock(machine, label = "Limits") {
+function limitsBlock(machine, label = "Limits", withBound = false) {
+  const entry = (limit) => limitEntry(limit, withBound);
   const order = (one, other) => {
     const [here, there] = [roomOf(one), roomOf(other)];
     return here === there ? one.number - other.number : here - there;
@@ -80,14 +87,14 @@ function limitsBlock(machine, label = "Limits") {
   const near = Math.max(CLOSE_LIMITS, crossed);
   const rest = limits.slice(near);
   const more = rest.length
-    ? make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`), rest.map(limitEntry))
+    ? make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`), rest.map(entry))
     : null;
   return make(
     "section",
     { class: "limits", "aria-label": label },
     make("h3", {}, "Limits, the closest first"),
     make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
-    limits.slice(0, near).map(limitEntry),
+    limits.slice(0, near).map(entry),
     more,
   );
 }
