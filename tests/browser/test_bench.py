@@ -261,6 +261,8 @@ def test_a_part_is_put_on_and_taken_off(
         assert one.limit.title in warning
         assert one.limit.advice in warning
     assert f"{len(hard)} hard limits crossed" in page.locator(".bench-strip").inner_text()
+    page.locator("#bench .more-limits summary").first.click()
+    until(page, "() => document.querySelector('#bench .more-limits .limit') !== null")
     shown = page.locator("#bench .limit").evaluate_all("all => all.map(one => one.dataset.limit)")
     margins = {one.limit.name: float(one.margin) for one in sheet.limits}
     order = [margins[name] for name in shown if name != "solution_found"]

@@ -75,9 +75,12 @@ function limitEntry(limit, withBound = false) {
   );
 }
 
-/** All limits: the close ones in sight, those with much room behind one line. */
-function limitsBlock(machine, label = "Limits", withBound = false) {
-  const entry = (limit) => limitEntry(limit, withBound);
+/** All limits: the close ones in sight, those with much room behind one line.
+
+    With `brisk` they say their bounds, and those behind the line are made when it is opened: for a
+    block that is written again and again. */
+function limitsBlock(machine, label = "Limits", brisk = false) {
+  const entry = (limit) => limitEntry(limit, brisk);
   const order = (one, other) => {
     const [here, there] = [roomOf(one), roomOf(other)];
     return here === there ? one.number - other.number : here - there;
@@ -86,15 +89,16 @@ function limitsBlock(machine, label = "Limits", withBound = false) {
   const crossed = limits.filter((limit) => roomOf(limit) < 0).length;
   const near = Math.max(CLOSE_LIMITS, crossed);
   const rest = limits.slice(near);
-  const more = rest.length
-    ? make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`), rest.map(entry))
-    : null;
+  const more = make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`));
+  const unfold = () => more.append(...rest.map(entry));
+  if (brisk) more.addEventListener("toggle", unfold, { once: true });
+  else unfold();
   return make(
     "section",
     { class: "limits", "aria-label": label },
     make("h3", {}, "Limits, the closest first"),
     make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
     limits.slice(0, near).map(entry),
-    more,
+    rest.length ? more : null,
   );
 }
