@@ -23,6 +23,7 @@ from optimise.machine.sheet import Sheet, sheet_of
 from optimise.physics import lines
 from optimise.report.charts import Section
 from optimise.report.figures import Scale, scale_of
+from optimise.report.model_script import BenchFacts, bench_facts
 from optimise.report.sections import sections_of
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.search.alike import apart
@@ -184,7 +185,8 @@ class Content(TypedDict):
     """Everything on the page, ready for JSON.
 
     ``nearest`` is there when the front is empty, ``plan`` where there are steps to take: the
-    machine after each. ``hands_s`` is the handling time of a piece.
+    machine after each. ``hands_s`` is the handling time of a piece, ``bench`` what the model in the
+    page works with.
     """
 
     study: StudyFacts
@@ -205,6 +207,7 @@ class Content(TypedDict):
     plan: Designs | None
     sections: list[Section]
     hands_s: Figure
+    bench: BenchFacts
 
 
 def rounded(value: float) -> Figure:
@@ -485,6 +488,7 @@ def report_content(
         "asked": _asked(study, owned),
         "sections": sections_of(sources),
         "hands_s": rounded(study.setting.work.handling_time),
+        "bench": bench_facts(study),
     }
 
 

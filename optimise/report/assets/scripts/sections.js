@@ -104,6 +104,7 @@ function startContents() {
     ["sheet", "Sheet"],
     ["compare", "Side by side"],
     ["chosen", "Circuit and hands"],
+    ["bench", "What if"],
     ...content.sections.map(({ key, title }) => [`section-${key}`, title]),
     ["colophon", "Where this comes from"],
   ];
