@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from optimise.report.tables import Kept
     from optimise.search.front import FrontAnswer
     from optimise.search.knowledge import Knowledge
+    from optimise.search.sweep import Sweep
     from optimise.study.model import Study
     from optimise.study.space import Space
 
@@ -140,6 +141,18 @@ def _known(
     return (corrected(study, knowledge.fit) if knowledge.fit and fitted else study), knowledge
 
 
+def _vary(
+    path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
+) -> Sweep:
+    """Sweep of one or two things, as written."""
+    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+
+    if len(vary) > MOST_VARIED:
+        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
+    return vary_it(path, sets or (), study, vary, knowledge.belief)
+
+
 def _print_json(answer: dict[str, Any]) -> None:
     typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
 
@@ -180,13 +193,15 @@ def _progress(words: str) -> Iterator[Callable[[str, float], None]]:
         yield lambda step, share: bar.update(task, description=step, completed=share)
 
 
-def _find_front(study: Study) -> tuple[Space, FrontAnswer]:
+def _find_front(study: Study, keys: str | None = None) -> tuple[Space, FrontAnswer]:
     from optimise.search.front import find_front  # noqa: PLC0415
+    from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
     from optimise.study.space import searched_space  # noqa: PLC0415
 
+    goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
     space = searched_space(study)
     with _progress("front") as progress:
-        return space, find_front(space, study.setting, progress)
+        return space, find_front(space, study.setting, progress, goals)
 
 
 def _output_folder(study: Study, out: Path | None) -> Path:
@@ -394,14 +409,10 @@ def sweep(
     Along parts with a price it says up to which one a second costs less than it is worth. Writes
     sweep.csv where --out is given.
     """
-    from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
-    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
 
-    if len(vary) > MOST_VARIED:
-        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
-    found = vary_it(study, sets or (), loaded, vary, knowledge.belief)
+    found = _vary(study, sets, loaded, vary, knowledge)
     _tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
     if out is not None:
         _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
@@ -456,6 +467,16 @@ def front(
             "better; and a chance from 128 draws may be off by 0.05.",
         ),
     ] = None,
+    objectives: Annotated[
+        str | None,
+        typer.Option(
+            "--objectives",
+            metavar="KEY,KEY",
+            help="Search for other results than cycle time, force and outlay: their keys in the "
+            "JSON of check, such as 'cycle.loaded_total_s, force_N, cost.price'. Proven alike; a "
+            "result for which nothing can be proven is refused.",
+        ),
+    ] = None,
     near: Annotated[
         str | None,
         typer.Option(
@@ -479,10 +500,12 @@ def front(
     from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
 
     view = None if near is None else read_apart(near)
+    if view is not None and objectives is not None:
+        raise CallError("--apart is a view of the usual front: leave --objectives out")
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
-    space, answer = _find_front(loaded)
+    space, answer = _find_front(loaded, objectives)
     sureness = asked = None
     if knowledge.belief is not None and len(answer.indices):
         sureness = sureness_of(space, answer, loaded.setting, knowledge.belief)
@@ -665,20 +688,37 @@ def report(
     units: UnitsOption = None,
     out: OutOption = None,
     fitted: FittedOption = False,
+    sweeps: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--sweep",
+            metavar="KEY=RANGE",
+            help="Show this sweep, such as 'rod' or 'rod.diameter=2..3 in', instead of the usual "
+            "ones; two things with a semicolon between, 'pump; rod'. May be given more than once.",
+        ),
+    ] = None,
     open_it: Annotated[
         bool, typer.Option("--open", help="Open the report in the browser.")
     ] = False,
 ) -> None:
-    """Check, front and limits as one interactive HTML file that works offline."""
+    """All answers as one interactive HTML file that works offline."""
     from optimise.report.content import report_content  # noqa: PLC0415
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
 
     loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    shown = []
+    for text in sweeps or ():
+        vary = [one.strip() for one in text.split(";")]
+        shown.append(_vary(study, sets, loaded, vary, knowledge))
     space, answer = _find_front(loaded)
-    words = [*(f"--set {one!r}" for one in sets or ()), *(["--fitted"] if fitted else [])]
+    words = [
+        *(f"--set {one!r}" for one in sets or ()),
+        *(["--fitted"] if fitted else []),
+        *(f"--sweep {one!r}" for one in sweeps or ()),
+    ]
     command = " ".join(["ramfront report", study.name, *words])
-    page = render_page(report_content(loaded, space, answer, command, knowledge))
+    page = render_page(report_content(loaded, space, answer, command, knowledge, shown))
     folder = _output_folder(loaded, out)
     _keep(folder, "front", front_table(loaded, space, answer))
     _write(folder / "report.html", page)

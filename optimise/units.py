@@ -80,6 +80,16 @@ _KINDS = (
         phrase="a length",
     ),
     Kind(
+        name="altitude",
+        si_unit="m",
+        us_unit="ft",
+        metric_unit="m",
+        units=("ft", "m"),
+        example_us="2500 ft",
+        example_metric="760 m",
+        phrase="an altitude",
+    ),
+    Kind(
         name="area",
         si_unit="m2",
         us_unit="in2",

@@ -9,7 +9,8 @@ import re
 from collections import Counter
 from pathlib import Path
 
-from tests.references.checks import ROWS_OF_MODULE, Check
+from tests.references.checks import CHECKS, ROWS_OF_MODULE, Check
+from tests.references.left_out import LEFT_OUT
 
 TABLE = Path(__file__).with_name("CHECKS.md")
 DEVELOPERS = Path(__file__).parents[1] / "DEVELOPERS.md"
@@ -62,6 +63,26 @@ def counts() -> str:
     return "\n".join(lines)
 
 
+def left_out() -> str:
+    """Table of what no row holds."""
+    lines = ["| number | what | kind | reason |", "| --- | --- | --- | --- |"]
+    lines += [
+        f"| {' | '.join(map(_text, (left.ids, left.what, left.kind, left.reason)))} |"
+        for left in LEFT_OUT
+    ]
+    return "\n".join(lines)
+
+
+def summary() -> str:
+    """How much is checked and how much is not."""
+    kinds = Counter(left.kind for left in LEFT_OUT)
+    named = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common())
+    return (
+        f"{len(CHECKS)} values are checked. {len(LEFT_OUT)} entries of the collected sources are "
+        f"left out of the rows ({named}) and stand with their reasons at the end."
+    )
+
+
 def document() -> str:
     """Text of CHECKS.md."""
     parts = [
@@ -70,11 +91,18 @@ def document() -> str:
         "*published*: seen in print. *standard*: a standard's number or equation. *computed*: "
         "worked out by hand from published inputs or a definition, apart from this code. "
         "*memory*: recalled, shown and never a condition. The tolerance is absolute, in the unit.",
+        summary(),
         counts(),
     ]
     for module, rows in ROWS_OF_MODULE.items():
         lines = [_HEAD, _RULE, *(f"| {' | '.join(cells(row))} |" for row in rows)]
         parts += [f"## {module}", "\n".join(lines)]
+    parts += [
+        "## Left out",
+        "H and S number the collected sources: hydraulics; strength, engine, wood and safety. A "
+        "test holds that each number has a row above or an entry here; some have both.",
+        left_out(),
+    ]
     return "\n\n".join(parts) + "\n"
 
 

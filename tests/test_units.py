@@ -57,6 +57,7 @@ INCH_OF_MERCURY = INCH * Fraction(135951, 10) * Fraction(980665, 10**5)
 """Conventional mercury, 13 595.1 kg/m3 (ISO 31-3 and NIST SP 811, footnote to B.8)."""
 
 EXACT: dict[str, dict[str, Fraction | float | int]] = {
+    "altitude": {"ft": FOOT, "m": 1},
     "length": {"in": INCH, "ft": FOOT, "mm": MILLI, "cm": Fraction(1, 100), "m": 1},
     "area": {
         "in2": INCH**2,

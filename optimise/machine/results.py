@@ -23,8 +23,12 @@ class Result:
     reading
         Its value from an evaluation, SI.
     better
-        -1 where better quantities of parts (see ``Quantity.better``) never raise it, 0 where they
-        may do either. A study's limit that asks for little of such a result cuts a search short.
+        -1 where better quantities of parts (see ``Quantity.better``) never raise it, 1 where they
+        never lower it, 0 where they may do either. A study's limit that asks for little (much) of
+        such a result cuts a search short.
+    wanted
+        Of results that no quantity with a better direction touches: -1 where less of it is wanted,
+        1 where more is.
     """
 
     key: str
@@ -32,6 +36,12 @@ class Result:
     unit: str
     reading: Callable[[Evaluation], Column]
     better: int = 0
+    wanted: int = 0
+
+    @property
+    def aim(self) -> int:
+        """-1 where a search may look for little of it, 1 for much, 0 where for neither."""
+        return self.better or self.wanted
 
 
 RESULTS: tuple[Result, ...] = (
@@ -40,7 +50,7 @@ RESULTS: tuple[Result, ...] = (
     Result("cycle.reversal_s", "Reversals", "time", lambda e: e.reversal_time),
     Result("cycle.total_s", "Cycle", "time", lambda e: e.cycle_time, -1),
     Result("cycle.loaded_total_s", "Cycle through wood", "time", lambda e: e.loaded_cycle_time, -1),
-    Result("force_N", "Force at relief", "force", lambda e: e.force),
+    Result("force_N", "Force at relief", "force", lambda e: e.force, wanted=1),
     Result("flow.extend_m3_s", "Pump flow out", "flow", lambda e: e.extend_flow),
     Result("flow.retract_m3_s", "Pump flow back", "flow", lambda e: e.retract_flow),
     Result("flow.extend_return_m3_s", "Return flow out", "flow", lambda e: e.extend_return_flow),
@@ -135,8 +145,8 @@ RESULTS: tuple[Result, ...] = (
         lambda e: e.cold.engine_load,
     ),
     Result("cold.heat_W", "Heat in neutral, cold start", "power", lambda e: e.cold.heat),
-    Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour),
-    Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period),
+    Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour, 1),
+    Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period, -1),
     Result("work.counted_s", "Cycle that counts", "time", lambda e: e.counted_time),
     Result("work.hidden_s", "Back stroke behind the hands", "time", lambda e: e.hidden_time),
     Result("work.waited_s", "Back stroke that hands wait for", "time", lambda e: e.waited_time),
@@ -170,7 +180,13 @@ RESULTS: tuple[Result, ...] = (
         lambda e: e.shaft_energy_per_piece,
     ),
     Result("work.unsplit_share", "Pieces it cannot split", "share", lambda e: e.unsplit_share),
-    Result("strength.buckling_factor", "Buckling factor", "count", lambda e: e.buckling_factor),
+    Result(
+        "strength.buckling_factor",
+        "Buckling factor",
+        "count",
+        lambda e: e.buckling_factor,
+        wanted=1,
+    ),
     Result("cost.outlay", "Outlay", "money", lambda e: e.cost, -1),
     Result("cost.price", "Price of all parts", "money", lambda e: e.price, -1),
 )

@@ -134,7 +134,9 @@ class Oil:
 class Surroundings:
     """Place, weather and the temperatures at which results are stated."""
 
-    altitude: float = quantity("length", "altitude", "", lowest=-500.0, highest=5000.0, default=0.0)
+    altitude: float = quantity(
+        "altitude", "altitude", "", lowest=-500.0, highest=5000.0, default=0.0
+    )
     air_temperature: float = quantity(
         "temperature",
         "air temperature",

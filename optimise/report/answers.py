@@ -13,7 +13,7 @@ from optimise import __version__
 from optimise.machine.results import RESULTS, reported
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.search.alike import apart
-from optimise.search.front import OBJECTIVES, FrontAnswer
+from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
 from optimise.search.priors import NAMES
 from optimise.search.ranges import DRIVEN, Ranges
@@ -70,6 +70,7 @@ def provenance(study: Study) -> dict[str, Any]:
         "fingerprint": study.fingerprint,
         "price_date": study.price_date,
         "currency": study.currency,
+        "units": study.system,
         "version": __version__,
         "constants": constants_used(study),
     }
@@ -154,7 +155,9 @@ def design_entries(
     return [
         {
             "parts": space.names(row),
-            "objectives": {key: plain(answer.sheet.results[key][lane]) for key in OBJECTIVES},
+            "objectives": {
+                key: plain(answer.sheet.results[key][lane]) for key in answer.objectives
+            },
             "limits_min_margin": plain(least[lane]),
             "binding": str(binding[lane]),
             **sureness_entry(sureness, lane),
@@ -182,6 +185,7 @@ def front_answer(
         "sure": None
         if asked is None
         else {**dataclasses.asdict(asked), "proven": False, "meaning": asked.meaning},
+        "objectives": list(answer.objectives),
         "proven": answer.proven,
         "why_not_proven": answer.why_not,
         "designs_in_space": answer.designs_in_space,

@@ -22,16 +22,18 @@ from optimise.machine.results import RESULTS, accepted, reported
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.answers import plain, provenance
 from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, percent
+from optimise.report.text import CAUTIONS, in_currency, inside, percent
 from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine
-from optimise.units import System, show
+from optimise.units import System, convert, show, unit_of
 
 SAME = 1e-9
 """Relative difference up to which two numbers are the same."""
 PART, RESULT, MARGIN = "part", "result", "margin of the limit"
 """Kinds of differences."""
+ORIGIN = ("study", "fingerprint", "version", "constants")
+"""What every saved answer says of itself."""
 SHORT = 12
 """Letters of a fingerprint that are shown."""
 
@@ -145,8 +147,13 @@ def compare(places: Sequence[Path], variants: Sequence[str], system: System | No
         found.append(_worked_out(load_study(first[0], sets), "with " + "; ".join(sets)))
     if len(found) < 2:
         raise CallError("a comparison takes two machines or more: name another, or use --with")
-    shown = system or (first[1].system if first else "metric")
+    shown = system or (first[1].system if first else _units_of(found[0]))
     return Comparison(tuple(found), shown, tuple(_flags(found)))
+
+
+def _units_of(machine: Compared) -> System:
+    """Unit system in which the study of a saved answer is shown."""
+    return "us" if machine.origin.get("units") == "us" else "metric"
 
 
 def _worked_out(study: Study, label: str) -> Compared:
@@ -201,7 +208,8 @@ def _read(label: str, answer: Mapping[str, Any], machine: Mapping[str, Any]) -> 
         results[result.key] = None if value is None else float(accepted(value, result.unit))
     return Compared(
         label=label,
-        origin={key: answer[key] for key in ("study", "fingerprint", "version", "constants")},
+        origin={key: answer[key] for key in ORIGIN}
+        | {key: answer[key] for key in ("currency", "units") if key in answer},
         parts={str(category): str(name) for category, name in machine["parts"].items()},
         results=results,
         limits={
@@ -258,23 +266,34 @@ def sentences(found: Comparison) -> list[str]:
 
 def _against(found: Comparison, first: Compared, other: Compared) -> str:
     said = []
+    currencies = {first.origin.get("currency"), other.origin.get("currency")}
     for key, kind, less, more in (
         ("cycle.total_s", "time", "quicker", "slower"),
         ("force_N", "force", "weaker", "stronger"),
         ("cost.outlay", "money", "cheaper", "dearer"),
     ):
         one, two = first.results[key], other.results[key]
-        if one is not None and two is not None and not _alike([one, two]):
-            word = less if two < one else more
-            said.append(f"{show(abs(two - one), kind, found.system, 3)} {word}")
+        if one is None or two is None or _alike([one, two]):
+            continue
+        if kind == "money" and len(currencies) > 1:
+            continue
+        word = less if two < one else more
+        said.append(f"{_shown(found, other, abs(two - one), kind, 3)} {word}")
     same = "no quicker, stronger or dearer" if not said else ", ".join(said)
     crossed = [name for name, (_, kept) in other.limits.items() if not kept and _hard(name)]
     broken = (
         ""
         if not crossed
-        else f"; it crosses {', '.join(other.titles[name].lower() for name in crossed)}"
+        else f"; it crosses {', '.join(inside(other.titles[name]) for name in crossed)}"
     )
     return f"{other.label} is {same} than {first.label}{broken}."
+
+
+def _shown(found: Comparison, machine: Compared, value: float, kind: str, digits: int = 4) -> str:
+    """A value with its unit, money with the currency of its machine."""
+    if kind == "money":
+        return in_currency(value, str(machine.origin.get("currency", "")))
+    return show(value, kind, found.system, digits)
 
 
 def _hard(name: str) -> bool:
@@ -323,7 +342,7 @@ def _rows(found: Comparison) -> list[tuple[str, str, list[str]]]:
 
     def value(one: Compared, key: str) -> str:
         number = one.results[key]
-        return "" if number is None else show(number, named[key].unit, found.system)
+        return "" if number is None else _shown(found, one, number, named[key].unit)
 
     def margin(one: Compared, name: str) -> str:
         if name not in one.limits:
@@ -349,15 +368,40 @@ def _rows(found: Comparison) -> list[tuple[str, str, list[str]]]:
 
 
 def compare_table(found: Comparison) -> Kept:
-    """Every difference a row, a column for each machine; first where each comes from."""
-    studies = {machine.origin["study"] for machine in found.machines}
-    prints = {machine.origin["fingerprint"] for machine in found.machines}
-    table = Kept((inert(" ".join(sorted(studies))), " ".join(sorted(prints)), __version__))
-    table.writerow(["Kind", "What", *(inert(machine.label) for machine in found.machines)])
-    for key in ("study", "fingerprint", "version"):
-        table.writerow(["origin", key, *(inert(str(one.origin[key])) for one in found.machines)])
-    for kind, words, cells in _rows(found):
-        table.writerow([kind, words, *(inert(cell) if kind == PART else cell for cell in cells)])
+    """Every machine a row, in one unit system: parts, results and margins that differ somewhere."""
+    named = {result.key: result for result in RESULTS}
+    titles = {name: title for one in found.machines for name, title in one.titles.items()}
+    units = {key: unit_of(named[key].unit, found.system) for key in found.results}
+    table = Kept(("", "", ""))
+    table.writerow(
+        [
+            "Machine",
+            *found.parts,
+            *(f"{named[key].title} [{unit}]" if unit else named[key].title
+              for key, unit in units.items()),
+            *(f"Margin: {titles[name]}" for name in found.limits),
+            "Hard limits crossed",
+            "Currency",
+        ]
+    )  # fmt: skip
+    for one in found.machines:
+        values = {key: one.results[key] for key in found.results}
+        margins = [one.limits.get(name, (None, True))[0] for name in found.limits]
+        crossed = [name for name, (_, kept) in one.limits.items() if not kept and _hard(name)]
+        table.writerow(
+            [
+                inert(one.label),
+                *(inert(one.parts.get(category, "")) for category in found.parts),
+                *(
+                    "" if value is None else f"{convert(value, named[key].unit, found.system):.6g}"
+                    for key, value in values.items()
+                ),
+                *("" if margin is None else f"{margin:.4f}" for margin in margins),
+                inert(" ".join(crossed)),
+                inert(str(one.origin.get("currency", ""))),
+            ],
+            (inert(str(one.origin["study"])), one.origin["fingerprint"], one.origin["version"]),
+        )
     return table
 
 

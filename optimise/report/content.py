@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from typing import TypedDict
 
 import numpy as np
@@ -20,16 +21,19 @@ from optimise.machine.results import RESULTS
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.physics import lines
+from optimise.report.charts import Section
 from optimise.report.figures import Scale, scale_of
-from optimise.report.sections import Section, Sources, sections_of
+from optimise.report.model_script import BenchFacts, bench_facts
+from optimise.report.sections import sections_of
+from optimise.report.sources import SYSTEMS, Sources
 from optimise.search.alike import apart
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
+from optimise.search.sweep import Sweep
 from optimise.study.model import PriceList, Study
 from optimise.study.space import Space, fitted_machine, owned_machine
 from optimise.units import System
 
-SYSTEMS: tuple[System, System] = ("us", "metric")
 DIGITS = 6
 """Significant digits of every figure on the page."""
 WORTH_WHILE = 0.1
@@ -181,7 +185,8 @@ class Content(TypedDict):
     """Everything on the page, ready for JSON.
 
     ``nearest`` is there when the front is empty, ``plan`` where there are steps to take: the
-    machine after each. ``hands_s`` is the handling time of a piece.
+    machine after each. ``hands_s`` is the handling time of a piece, ``bench`` what the model in the
+    page works with.
     """
 
     study: StudyFacts
@@ -202,6 +207,7 @@ class Content(TypedDict):
     plan: Designs | None
     sections: list[Section]
     hands_s: Figure
+    bench: BenchFacts
 
 
 def rounded(value: float) -> Figure:
@@ -379,6 +385,7 @@ def report_content(
     answer: FrontAnswer,
     command: str,
     knowledge: Knowledge | None = None,
+    sweeps: Sequence[Sweep] = (),
 ) -> Content:
     """Gather what the page shows. The same study and answer give the same content.
 
@@ -394,6 +401,8 @@ def report_content(
         The call that gave it, as it was typed.
     knowledge
         What ranges rest on; that of the study where it is not given.
+    sweeps
+        Those to show; the usual ones where they are not given.
     """
     pool = _Pool()
     limits = limits_of(study.setting)
@@ -406,7 +415,8 @@ def report_content(
         machine = space.machine(answer.nearest)
         nearest = _designs(pool, parts, sheet_of(machine, study.setting), machine, study.setting)
     kinds = {result.unit for result in RESULTS} | {limit.unit for limit in limits} | {"length"}
-    sources = Sources(study, space, answer, knowledge)
+    sources = Sources(study, space, answer, knowledge, sweeps)
+    kinds |= {one.kind for found in sources.sweeps for one in found.dimensions}
     return {
         "study": {
             "name": study.name,
@@ -478,6 +488,7 @@ def report_content(
         "asked": _asked(study, owned),
         "sections": sections_of(sources),
         "hands_s": rounded(study.setting.work.handling_time),
+        "bench": bench_facts(study),
     }
 
 

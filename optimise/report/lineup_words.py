@@ -15,8 +15,9 @@ from rich.text import Text
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.answers import plain, provenance
 from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, percent
+from optimise.report.text import CAUTIONS, money, percent
 from optimise.search.exact import Progress
+from optimise.search.front import FrontAnswer
 from optimise.search.kits import Kit, Kits, upgrade_kits
 from optimise.search.lineup import (
     LISTED,
@@ -54,11 +55,17 @@ class LineupReport:
 
 
 def lineup_report(
-    study: Study, models: int | None = None, progress: Progress | None = None
+    study: Study,
+    models: int | None = None,
+    progress: Progress | None = None,
+    front: FrontAnswer | None = None,
 ) -> LineupReport:
-    """Find lines and kits; ``models`` asks for one line."""
+    """Find lines and kits; ``models`` asks for one line.
+
+    A ``front`` of the machines that the study searches may be handed over.
+    """
     answer = study_lineup(study, models, progress)
-    kits = upgrade_kits(study, answer.needs, answer.terms, progress)
+    kits = upgrade_kits(study, answer.needs, answer.terms, progress, front)
     rows = tuple(dict.fromkeys(model.row for line in answer.lines for model in line.models))
     sheet = None
     if rows:
@@ -70,7 +77,8 @@ def lineup_report(
 # --- what to do ---------------------------------------------------------------------------------
 
 
-def _and(words: Sequence[str]) -> str:
+def and_words(words: Sequence[str]) -> str:
+    """Names in a row, the last after an "and"."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
@@ -79,12 +87,43 @@ def _count(number: int, thing: str) -> str:
     return f"{word} {thing}{'' if number == 1 else 's'}"
 
 
-def _money(study: Study, amount: float) -> str:
-    return f"{amount:,.0f} {study.currency}"
-
-
 def _names(answer: LineupAnswer, groups: Sequence[int]) -> str:
-    return _and([answer.needs[group].name for group in groups])
+    return and_words([answer.needs[group].name for group in groups])
+
+
+def shown_lines(answer: LineupAnswer) -> tuple[Line, ...]:
+    """Lines that are shown, by the models allowed."""
+    return answer.lines[: max(LISTED, answer.chosen + 1)]
+
+
+def keeps_most(answer: LineupAnswer) -> int:
+    """Place of the line of which the shop keeps most, the shortest of equals."""
+    keeps = [line.contribution for line in shown_lines(answer)]
+    return next(nth for nth, one in enumerate(keeps) if not betters(max(keeps), one))
+
+
+def kit_words(kit: Kit) -> str:
+    """Parts of a kit."""
+    return "; ".join(kit.parts.values()) or "none: the machine as it is does"
+
+
+def terms_sentences(found: LineupReport) -> tuple[str, ...]:
+    """What a line is worth, and whether it is proven that no other is worth more."""
+    study, answer = found.study, found.answer
+    proven = (
+        "Proven: no other line is worth more."
+        if answer.proven
+        else "Not proven: too many machines come near the cheapest, and only the nearest were "
+        f"tried. Another line could be worth {money(study, answer.gap)} more at most."
+    )
+    return (
+        proven,
+        "A line is worth what its buyers pay at most, less the parts of the machines sold "
+        f"to them, less {money(study, answer.terms.model_cost)} a model and a stock of "
+        f"{answer.terms.stock:g} of each different part. Of that the shop keeps its share at cost "
+        f"and a margin of {100.0 * answer.terms.margin:.0f} % of the price; hours of building are "
+        "not in the cost. Cycle times are without a log.",
+    )
 
 
 def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
@@ -96,8 +135,8 @@ def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
         price = answer.terms.price(cost)
         over = price - need.price
         return (
-            f"the cheapest machine that does for them sells at {_money(study, price)}, "
-            f"{_money(study, math.ceil(over))} over what they pay"
+            f"the cheapest machine that does for them sells at {money(study, price)}, "
+            f"{money(study, math.ceil(over))} over what they pay"
         )
     if group in answer.lines[-1].served():
         return "another model would serve them"
@@ -105,22 +144,22 @@ def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
 
 
 def advice(study: Study, answer: LineupAnswer) -> tuple[str, ...]:
-    """One or two sentences that the shop can act on."""
+    """Sentences that the shop can act on: what to build, one more, and the shop's own share."""
     line = answer.line
     left = [group for group in range(len(answer.needs)) if group not in line.served()]
     if not line.models:
         return (_build_none(study, answer),)
     served = [
-        f"{_letter(nth)} for {_names(answer, model.serves)} at {_money(study, model.price)}"
+        f"{letter_of(nth)} for {_names(answer, model.serves)} at {money(study, model.price)}"
         for nth, model in enumerate(line.models)
     ]
-    build = f"Build {_count(len(line.models), 'model')}: {_and(served)}"
+    build = f"Build {_count(len(line.models), 'model')}: {and_words(served)}"
     if len(line.models) > 1:
         build += f", with {_count(len(line.shared), 'part')} in common"
     for group in left:
         build += f"; leave out {answer.needs[group].name}, because "
         build += why_left_out(study, answer, group)
-    return f"{build}.", _next_model(study, answer)
+    return f"{build}.", _next_model(study, answer), *_for_the_shop(study, answer)
 
 
 def _build_none(study: Study, answer: LineupAnswer) -> str:
@@ -143,25 +182,33 @@ def _next_model(study: Study, answer: LineupAnswer) -> str:
         0,
     )
     if further:
-        gain = _money(study, answer.gain(chosen, further))
+        gain = money(study, answer.gain(chosen, further))
         words = f"{_count(further, 'more model').capitalize()} would bring {gain} more"
     elif spare:
         words = f"{_count(spare, 'more model').capitalize()} would bring nothing"
     else:
         words = f"One more model would bring nothing: stop at {_count(line.most, 'model')}"
-    keeps = [one.contribution for one in answer.lines[:LISTED]]
-    best = int(np.argmax(keeps))
-    if betters(keeps[best], line.contribution):
-        fewer = _count(len(answer.lines[best].models), "model")
-        words += (
-            f"; at these prices, cost and margin alone, the shop itself keeps most with {fewer} "
-            f"({_money(study, keeps[best])} against {_money(study, line.contribution)}), so ask "
-            "for more where buyers pay more"
-        )
     return f"{words}."
 
 
-def _letter(nth: int) -> str:
+def _for_the_shop(study: Study, answer: LineupAnswer) -> tuple[str, ...]:
+    """Says so where the shop itself keeps most of another line than the one to build."""
+    line, best = answer.line, answer.lines[keeps_most(answer)]
+    if not betters(best.contribution, line.contribution):
+        return ()
+    many, other = (_count(len(one.models), "model") for one in (line, best))
+    short = money(study, math.ceil(best.contribution - line.contribution))
+    return (
+        f"That is best for shop and buyers together ({money(study, line.worth)}). For the shop "
+        f"alone, at these prices of cost and margin, {other} keep"
+        f"{'s' * (len(best.models) == 1)} most: {money(study, best.contribution)} against "
+        f"{money(study, line.contribution)} with {many}. Build {other}, or {many} if buyers pay "
+        f"{short} more between them.",
+    )
+
+
+def letter_of(nth: int) -> str:
+    """Name of a model of a line."""
     return chr(ord("A") + nth)
 
 
@@ -195,7 +242,7 @@ def lineup_answer(found: LineupReport) -> dict[str, Any]:
         ],
         "models": answer.line.most,
         "line": _line_entry(found, answer.chosen),
-        "lines": [_line_entry(found, nth) for nth in range(max(LISTED, answer.chosen + 1))],
+        "lines": [_line_entry(found, nth) for nth in range(len(shown_lines(answer)))],
         "kits": {
             "owned": {"cycle_s": kits.cycle_time, "force_N": kits.force},
             "buyers": [
@@ -270,11 +317,11 @@ def lineup_table(found: LineupReport) -> Kept:
     head = ["Models at most", "Worth of the line", "Shop's share", "Model", "Serves", "Buyers"]
     head += ["Cost", "Price", f"Cycle [{time_unit}]", f"Force [{force_unit}]", "Least margin"]
     writer.writerow([*head, "Tightest limit", *answer.space.categories])
-    for line in answer.lines[: max(LISTED, answer.chosen + 1)]:
+    for line in shown_lines(answer):
         for nth, model in enumerate(line.models):
             margin, binding = found.margin(model)
             buyers = sum(answer.needs[group].number for group in model.serves)
-            money = [f"{amount:.2f}" for amount in (line.worth, line.contribution)]
+            amounts = [f"{amount:.2f}" for amount in (line.worth, line.contribution)]
             physical = [
                 f"{float(convert(value, kind, system)):.6g}"
                 for value, kind in ((model.cycle_time, "time"), (model.force, "force"))
@@ -282,8 +329,8 @@ def lineup_table(found: LineupReport) -> Kept:
             writer.writerow(
                 [
                     line.most,
-                    *money,
-                    _letter(nth),
+                    *amounts,
+                    letter_of(nth),
                     inert("; ".join(answer.needs[group].name for group in model.serves)),
                     f"{buyers:g}",
                     f"{model.cost:.2f}",
@@ -308,19 +355,8 @@ def print_lineup(console: Console, found: LineupReport) -> None:
         f"{answer.space.size:,} new machines can be built from these lists; "
         f"{answer.candidates:,} of them may be in a best line. Found in {answer.seconds:.1f} s."
     )
-    console.print(
-        "Proven: no other line is worth more."
-        if answer.proven
-        else "Not proven: too many machines come near the cheapest, and only the nearest were "
-        f"tried. Another line could be worth {_money(study, answer.gap)} more at most."
-    )
-    console.print(
-        "A line is worth what its buyers pay at most, less the parts of the machines sold "
-        f"to them, less {_money(study, answer.terms.model_cost)} a model and a stock of "
-        f"{answer.terms.stock:g} of each different part. Of that the shop keeps its share at cost "
-        f"and a margin of {100.0 * answer.terms.margin:.0f} % of the price; hours of building are "
-        "not in the cost. Cycle times are without a log."
-    )
+    for sentence in terms_sentences(found):
+        console.print(sentence)
     console.print()
     _print_lines(console, found)
     _print_models(console, found)
@@ -337,16 +373,15 @@ def _print_lines(console: Console, found: LineupReport) -> None:
         "models", "worth", "one more brings", "shop's share", "stock", "saved by sharing", "serves",
         box=None, pad_edge=False,
     )  # fmt: skip
-    for nth in range(max(LISTED, answer.chosen + 1)):
-        line = answer.lines[nth]
+    for nth, line in enumerate(shown_lines(answer)):
         fewer = "" if len(line.models) == line.most else f" ({len(line.models)} used)"
         amounts = (line.worth, answer.gain(nth), line.contribution)
         groups = [_names(answer, model.serves) for model in line.models]
         table.add_row(
             f"{line.most}{fewer}",
-            *(_money(study, amount) for amount in amounts),
-            _money(study, line.stock_cost),
-            _money(study, line.shared_saving),
+            *(money(study, amount) for amount in amounts),
+            money(study, line.stock_cost),
+            money(study, line.shared_saving),
             Text(" | ".join(groups) or "nobody"),
             style="bold" if nth == answer.chosen else "",
         )
@@ -366,17 +401,17 @@ def _print_models(console: Console, found: LineupReport) -> None:
     )  # fmt: skip
     for nth, model in enumerate(line.models):
         table.add_row(
-            _letter(nth),
+            letter_of(nth),
             Text(_names(answer, model.serves)),
-            _money(study, model.price),
-            _money(study, model.cost),
+            money(study, model.price),
+            money(study, model.cost),
             show(model.cycle_time, "time", system),
             show(model.force, "force", system),
             percent(found.margin(model)[0]),
         )
     console.print(table)
     console.print()
-    parts = Table("part", *(_letter(nth) for nth in range(len(line.models))), box=None)
+    parts = Table("part", *(letter_of(nth) for nth in range(len(line.models))), box=None)
     for place, prices in enumerate(answer.space.lists):
         names = []
         for model in line.models:
@@ -397,14 +432,14 @@ def _print_buyers(console: Console, found: LineupReport) -> None:
     )  # fmt: skip
     for group, need in enumerate(answer.needs):
         served = [
-            _letter(nth) for nth, model in enumerate(answer.line.models) if group in model.serves
+            letter_of(nth) for nth, model in enumerate(answer.line.models) if group in model.serves
         ]
         table.add_row(
             Text(need.name),
             f"{need.number:g}",
             show(need.force, "force", study.system),
             show(need.cycle_time, "time", study.system),
-            _money(study, need.price),
+            money(study, need.price),
             Text(served[0] if served else f"none: {why_left_out(study, answer, group)}"),
         )
     console.print(table)
@@ -431,13 +466,13 @@ def _print_kits(console: Console, found: LineupReport) -> None:
         each = kit.per_second
         table.add_row(
             Text(name),
-            _money(study, kit.price),
+            money(study, kit.price),
             f"{kit.fitting_time / HOUR:.1f}",
             show(kit.cycle_time, "time", system),
             show(kit.force, "force", system),
             show(kit.seconds_gained, "time", system),
-            "" if each is None else _money(study, each),
-            Text("; ".join(kit.parts.values()) or "none: the machine as it is does"),
+            "" if each is None else money(study, each),
+            Text(kit_words(kit)),
         )
     console.print(table)
     console.print()

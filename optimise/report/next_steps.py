@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.report.text import percent
+from optimise.report.text import inside, money, percent
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
 from optimise.search.steps import LEAST_GAIN, Steps, find_steps
@@ -174,11 +174,6 @@ def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> Ne
 # --- numbers ------------------------------------------------------------------------------------
 
 
-def money(study: Study, amount: float) -> str:
-    """Amount with its currency."""
-    return f"{amount:,.0f} {study.currency}".strip()
-
-
 def gains(before: Sheet, after: Sheet, lane: int, lane_before: int = 0) -> dict[str, float]:
     """What a machine gains over another, by the keys of :data:`GAINS`."""
     return {
@@ -319,8 +314,13 @@ def _listed(parts: Sequence[str]) -> str:
 
 def title(found: NextSteps, name: str) -> str:
     """Words of a limit, as they stand in a sentence."""
-    titles = {limit.name: limit.title for limit in limits_of(found.study.setting)}
-    return titles[name].lower()
+    return title_of(found.study, name)
+
+
+def title_of(study: Study, name: str) -> str:
+    """Words of a limit of a study, as they stand in a sentence."""
+    titles = {limit.name: limit.title for limit in limits_of(study.setting)}
+    return inside(titles[name])
 
 
 def _first(found: NextSteps) -> str:

@@ -14,6 +14,7 @@ from typing import Any, TypedDict
 from optimise.errors import shown
 from optimise.report.content import Content, Designs, Figure, figure
 from optimise.report.figures import counted, grouped, written
+from optimise.report.model_script import model_script
 from optimise.units import System
 
 PLAIN_ROWS = 50
@@ -21,6 +22,7 @@ PLAIN_ROWS = 50
 SCRIPTS = (
     "basics",
     "numbers",
+    "lane",
     "machines",
     "state",
     "filters",
@@ -35,9 +37,11 @@ SCRIPTS = (
     "downloads",
     "curves",
     "bars",
+    "stairs",
     "sections",
     "circuit",
     "chosen",
+    "bench",
     "address",
     "start",
 )
@@ -57,9 +61,9 @@ def _asset(*path: str) -> str:
 
 @functools.cache
 def page_script() -> str:
-    """Join the modules of the page into one function scope."""
+    """Join the modules of the page, and the model, into one function scope."""
     modules = "\n".join(_asset("scripts", f"{name}.js") for name in SCRIPTS)
-    return f'"use strict";\n(() => {{\n{modules}\n}})();\n'
+    return f'"use strict";\n(() => {{\n{modules}\n{model_script()}\nstart();\n}})();\n'
 
 
 @functools.cache

@@ -10,8 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Sequence
-from functools import cached_property
-from typing import Any, TypedDict
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,215 +21,60 @@ from optimise.machine.day import DayProfile, warm_up
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.sheet import sheet_of
 from optimise.machine.transient import FINISHED, WOOD
+from optimise.report import lineup_section, sweep_section
+from optimise.report.charts import (
+    Bars,
+    Curve,
+    Level,
+    Mark,
+    Piece,
+    Said,
+    Section,
+    Strip,
+    Strips,
+    Table,
+    amount,
+    axis,
+    curve,
+    number,
+    numbers,
+    panel,
+    section_of,
+    series,
+)
 from optimise.report.cycle_words import (
     ENERGY_WORDS,
     SWITCH_WORDS,
-    Cycles,
     Ran,
     cycle_sentences,
-    cycles_of,
     energy_shares,
     kept_points,
 )
 from optimise.report.doubt import DRIVER_WORDS, range_sentences
 from optimise.report.fitting import advice as fit_advice
 from optimise.report.fitting import fitting_of
+from optimise.report.next_steps import advice as steps_advice
 from optimise.report.next_steps import (
-    NextSteps,
-    Wish,
+    bill,
     changed_parts,
     gains,
     in_company,
-    next_steps,
     outlay_of,
     ranked,
     seconds_per_money,
 )
-from optimise.report.next_steps import advice as steps_advice
+from optimise.report.sources import Sources
+from optimise.report.sweep_section import round_money
 from optimise.report.working_day import clock
-from optimise.search.front import FrontAnswer
-from optimise.search.knowledge import Knowledge, knowledge_of
-from optimise.search.ranges import SMALL, Ranges, ranges_of
+from optimise.search.ranges import SMALL, Ranges
 from optimise.study.model import MEASURED, Study
-from optimise.study.space import Space, fitted_machine
-from optimise.units import System
+from optimise.study.space import fitted_machine
 
-SYSTEMS: tuple[System, System] = ("us", "metric")
-DIGITS = 6
-"""Significant digits of a figure in a chart."""
 STRAIGHT = 0.003
 """Share of a chart's height by which a thinned curve may be off."""
 SHOWN_STEPS = 8
 COVER = 1.6448536269514722
 """Standard deviations to each end of a 90 % interval of a normal law."""
-
-Figure = float | None
-Piece = str | dict[str, str] | list[str | Figure]
-"""Words; the same in each unit system; or a figure after its kind of unit."""
-Said = list[Piece]
-
-
-class Axis(TypedDict):
-    """What an axis shows; ``clock`` writes seconds as the time of the day."""
-
-    title: str
-    kind: str
-    clock: bool
-
-
-class Series(TypedDict):
-    """One line. ``style`` picks colour and dashes, ``step`` holds a value to the next place."""
-
-    name: str
-    style: int
-    step: bool
-    dots: bool
-    x: list[Figure]
-    y: list[Figure]
-
-
-class Level(TypedDict):
-    """A value that a panel marks across its width."""
-
-    name: str
-    value: Figure
-
-
-class Panel(TypedDict):
-    """One drawing of a chart; all panels of a chart share the axis across."""
-
-    title: str
-    kind: str
-    series: list[Series]
-    levels: list[Level]
-
-
-class Band(TypedDict):
-    """A stretch of the axis across that is set apart."""
-
-    start: float
-    end: float
-    name: str
-
-
-class Curve(TypedDict):
-    """A chart of lines."""
-
-    type: str
-    key: str
-    title: str
-    sentence: Said
-    across: Axis
-    panels: list[Panel]
-    bands: list[Band]
-    marks: list[Level]
-
-
-class Bar(TypedDict):
-    """A length with its words."""
-
-    name: str
-    value: Figure
-
-
-class Bars(TypedDict):
-    """A chart of lengths from a common start."""
-
-    type: str
-    key: str
-    title: str
-    sentence: Said
-    kind: str
-    bars: list[Bar]
-
-
-class Strip(TypedDict):
-    """One reading beside the model, on a scale of its own: low, middle, high."""
-
-    name: str
-    kind: str
-    reading: list[Figure]
-    study: Figure
-    model: list[Figure]
-
-
-class Strips(TypedDict):
-    """Readings beside the model."""
-
-    type: str
-    key: str
-    title: str
-    sentence: Said
-    strips: list[Strip]
-
-
-class Table(TypedDict):
-    """Rows of cells; ``designs`` names the machine of a row (see ``Machine`` of the page)."""
-
-    title: str
-    head: list[list[str]]
-    rows: list[list[Piece]]
-    designs: list[int | None]
-
-
-class Section(TypedDict):
-    """One section of the page. ``charts`` holds curves, bars and strips."""
-
-    key: str
-    title: str
-    sentence: Said
-    charts: list[Any]
-    notes: list[Said]
-    tables: list[Table]
-
-
-class Sources:
-    """What sections are made of, each worked out once and when first asked for.
-
-    ``knowledge`` is what ranges rest on; that of the study where it is not given.
-    """
-
-    def __init__(
-        self,
-        study: Study,
-        space: Space,
-        answer: FrontAnswer,
-        knowledge: Knowledge | None = None,
-    ) -> None:
-        self.study, self.space, self.answer = study, space, answer
-        self.knowledge = knowledge or knowledge_of(study)
-
-    @cached_property
-    def steps(self) -> NextSteps:
-        """Steps and plan from the machine asked about, the parts put on for the call settled.
-
-        The front at hand is that of the same machines wherever every part fitted may be searched.
-        """
-        settled = {
-            category: (name,)
-            for category, name in self.study.fitted.items()
-            if name != self.study.owned[category]
-        }
-        study = dataclasses.replace(self.study, allowed={**self.study.allowed, **settled})
-        same = all(study.fitted[category] in study.allowed[category] for category in study.lists)
-        return next_steps(study, Wish(), self.answer if same else None)
-
-    @cached_property
-    def cycles(self) -> Cycles:
-        """The machine asked about over a cycle."""
-        return cycles_of(self.study)
-
-    @cached_property
-    def ranges(self) -> Ranges | None:
-        """Ranges of the machine asked about."""
-        return ranges_of(fitted_machine(self.study), self.study.setting, self.knowledge)
-
-    def said(self, words: Callable[[Study], Sequence[str]]) -> list[Said]:
-        """Sentences in both unit systems."""
-        each = {system: words(dataclasses.replace(self.study, system=system)) for system in SYSTEMS}
-        return [
-            [dict(zip(SYSTEMS, pair, strict=True))] for pair in zip(*each.values(), strict=True)
-        ]
 
 
 def sections_of(sources: Sources) -> list[Section]:
@@ -241,85 +85,10 @@ def sections_of(sources: Sources) -> list[Section]:
             with np.errstate(all="ignore"):
                 section = build(sources)
         except (RamfrontError, ArithmeticError) as error:
-            section = _section(key, title, [f"This could not be worked out: {error}"])
+            section = section_of(key, title, [f"This could not be worked out: {error}"])
         if section is not None:
             found.append(section)
     return found
-
-
-def _section(
-    key: str,
-    title: str,
-    sentence: Said,
-    charts: Sequence[Any] = (),
-    notes: Sequence[Said] = (),
-    tables: Sequence[Table] = (),
-) -> Section:
-    return {
-        "key": key,
-        "title": title,
-        "sentence": sentence,
-        "charts": list(charts),
-        "notes": list(notes),
-        "tables": list(tables),
-    }
-
-
-def number(value: Any) -> Figure:
-    """Figure of a chart; None where it is not finite."""
-    plain = float(value)
-    return float(f"{plain:.{DIGITS}g}") if math.isfinite(plain) else None
-
-
-def numbers(values: Any) -> list[Figure]:
-    """Figures of a column."""
-    return [number(value) for value in np.asarray(values, dtype=np.float64)]
-
-
-def amount(kind: str, value: Any) -> list[str | Figure]:
-    """A figure in a sentence or a table."""
-    return [kind, number(value)]
-
-
-def axis(title: str, kind: str, clock: bool = False) -> Axis:
-    """An axis."""
-    return {"title": title, "kind": kind, "clock": clock}
-
-
-def series(
-    name: str, x: Any, y: Any, style: int = 0, *, step: bool = False, dots: bool = False
-) -> Series:
-    """A line of a chart."""
-    return {
-        "name": name, "style": style, "step": step, "dots": dots, "x": numbers(x), "y": numbers(y),
-    }  # fmt: skip
-
-
-def panel(title: str, kind: str, lines: Sequence[Series], levels: Sequence[Level] = ()) -> Panel:
-    """A drawing of a chart."""
-    return {"title": title, "kind": kind, "series": list(lines), "levels": list(levels)}
-
-
-def curve(
-    key: str,
-    title: str,
-    sentence: Said,
-    across: Axis,
-    panels: Sequence[Panel],
-    bands: Sequence[Band] = (),
-    marks: Sequence[Level] = (),
-) -> Curve:
-    """A chart of lines."""
-    return {
-        "type": "curve",
-        "key": key,
-        "title": title,
-        "sentence": sentence,
-        "across": across,
-        "panels": list(panels),
-        "bands": list(bands),
-        "marks": list(marks),
-    }
 
 
 # --- the plan -----------------------------------------------------------------------------------
@@ -350,11 +119,11 @@ def _steps(sources: Sources) -> Section:
     tables = [table for table in (_plan_table(sources), _single_table(sources)) if table]
     title = "Which part next"
     if plan is None:
-        return _section(
+        return section_of(
             "steps", title, ["No machine of the lists is worth a plan."], [], [], tables
         )
     if len(plan.rows) < 2:
-        return _section("steps", title, ["There is no step to plan."], [], notes, tables)
+        return section_of("steps", title, ["There is no step to plan."], [], notes, tables)
     results = plan.sheet.results
     outlay, time = results["cost.outlay"] - base["cost.outlay"][0], results["cycle.total_s"]
     across, down = _stairs(sources, found.steps.least_force)
@@ -380,7 +149,7 @@ def _steps(sources: Sources) -> Section:
         [panel("Cycle time", "time", lines, [{"name": "now", "value": number(
             base["cycle.total_s"][0])}])],
     )  # fmt: skip
-    return _section("steps", title, [], [chart], notes, tables)
+    return section_of("steps", title, [], [chart], notes, tables)
 
 
 def _plan_table(sources: Sources) -> Table | None:
@@ -443,6 +212,8 @@ def _single_table(sources: Sources) -> Table | None:
         )
         saved = gains(steps.base, sheet, lane)["cycle_s"]
         outlay = outlay_of(steps, sheet, lane)
+        row = steps.rows[nth] if good else steps.bundles[lane]
+        paid = bill(found.space, steps.owned, row, found.study)
         rates.append(seconds_per_money(saved, outlay))
         rows.append(
             [
@@ -450,12 +221,13 @@ def _single_table(sources: Sources) -> Table | None:
                 "; ".join(others.values()) or "alone",
                 amount("time", saved),
                 amount("money", outlay),
+                f"{paid['hours']:.1f} h",
+                amount("money", paid["resale"]),
             ]
         )
     if not rows:
         return None
-    known = [rate for rate in rates if math.isfinite(rate) and rate > 0.0]
-    unit = 10 ** max(2, 1 + math.ceil(-math.log10(max(known)))) if known else 100
+    unit = round_money(rates)
     for row, rate in zip(rows, rates, strict=True):
         row.append(amount("time", unit * rate) if math.isfinite(rate) else "free")
     return {
@@ -465,63 +237,13 @@ def _single_table(sources: Sources) -> Table | None:
             ["With", ""],
             ["Off the cycle", "time"],
             ["Outlay", "money"],
+            ["Hours", "count"],
+            ["Resale", "money"],
             [f"For each {unit:,}", "time"],
         ],
         "rows": rows,
         "designs": [None] * len(rows),
     }
-
-
-# --- when is enough -----------------------------------------------------------------------------
-
-
-def _enough(sources: Sources) -> Section | None:
-    results = sources.answer.sheet.results
-    if len(results["cost.outlay"]) < 2:
-        return None
-    base = sheet_of(fitted_machine(sources.study), sources.study.setting).results
-    strong = results["force_N"] >= float(base["force_N"]) * (1.0 - 1e-9)
-    outlay, period = results["cost.outlay"], results["work.piece_period_s"]
-    fit = np.flatnonzero(strong & np.isfinite(period))
-    if len(fit) < 2:
-        return None
-    fit = fit[np.lexsort((period[fit], outlay[fit]))]
-    best = np.minimum.accumulate(period[fit])
-    kept = fit[np.concatenate([[True], best[1:] < best[:-1]])]
-    if len(kept) < 2:
-        return None
-    use = sources.study.setting.work
-    hands = use.handling_time
-    spent, seconds = outlay[kept], period[kept]
-    saved = float(seconds[0] - seconds[-1])
-    half = int(np.argmax(seconds <= seconds[0] - 0.8 * saved))
-    sentence: Said = [
-        "Money buys less and less: of the ",
-        amount("time", saved),
-        " that the list can take off a piece without losing force, four fifths cost ",
-        amount("money", spent[half]),
-        " and the rest ",
-        amount("money", spent[-1] - spent[half]),
-        " more. The hands alone take ",
-        amount("time", hands),
-        " a piece: no ram goes under that.",
-    ]
-    chart = curve(
-        "enough",
-        "Time per piece against money, wood and hands counted",
-        sentence,
-        axis("Outlay", "money"),
-        [
-            panel(
-                "Time per piece",
-                "time",
-                [series("quickest for the money", spent, seconds, 0, step=True)],
-                [{"name": "hands", "value": number(hands)},
-                 {"name": "now", "value": number(base["work.piece_period_s"])}],
-            )
-        ],
-    )  # fmt: skip
-    return _section("enough", "When is enough", [], [chart])
 
 
 # --- one cycle ----------------------------------------------------------------------------------
@@ -544,7 +266,7 @@ def _cycle(sources: Sources) -> Section:
             return [f"{words}: " + " ".join(cycle_sentences(study, ran))]
 
         notes += sources.said(told)
-    return _section("cycle", "One cycle, pressure and ram", sentence, charts, notes)
+    return section_of("cycle", "One cycle, pressure and ram", sentence, charts, notes)
 
 
 TRACE_WORDS = {
@@ -564,14 +286,19 @@ def _traces(ran: Ran, words: str) -> Curve:
     scale = [max(float(trace.position.max()), 1e-3), high, high, high]
     kept = kept_points(columns, scale, STRAIGHT)
     times, position, pump, cap, rod = (column[kept] for column in columns)
-    marks: list[Level] = []
+    marks: list[Mark] = []
+
+    def mark(words: str, value: float) -> None:
+        sign = str(len(marks) + 1)
+        marks.append({"sign": sign, "before": f"{words}, ", "value": number(value), "after": ""})
+
     for what in dict.fromkeys(switch.what for switch in trace.switches):
         first = next(switch for switch in trace.switches if switch.what == what)
         often = trace.count(what)
         more = f", first of {often}" if often > 1 and what != WOOD else ""
-        marks.append({"name": SWITCH_WORDS.get(what, what) + more, "value": number(first.time)})
+        mark(SWITCH_WORDS.get(what, what) + more, first.time)
     if trace.outcome != FINISHED:
-        marks.append({"name": trace.outcome, "value": number(trace.times[-1])})
+        mark(trace.outcome, float(trace.times[-1]))
     return curve(
         f"cycle-{ran.name}",
         words,
@@ -671,7 +398,7 @@ def _day(sources: Sources) -> Section:
             if not worked
         ],
     )
-    return _section("day", "Oil over the day", [], [chart])
+    return section_of("day", "Oil over the day", [], [chart])
 
 
 # --- how sure -----------------------------------------------------------------------------------
@@ -696,7 +423,7 @@ def _sure(sources: Sources) -> Section:
         if fit is not None
         else "No reading to hold the model against: ranges rest on what the trade knows."
     )
-    return _section("sure", "How sure", [words], charts, notes)
+    return section_of("sure", "How sure", [words], charts, notes)
 
 
 def _strips(compared: Sequence[Any]) -> Strips:
@@ -748,7 +475,8 @@ def _drivers(ranges: Ranges) -> Bars:
 
 SECTIONS: tuple[tuple[str, str, Callable[[Sources], Section | None]], ...] = (
     ("steps", "Which part next", _steps),
-    ("enough", "When is enough", _enough),
+    (sweep_section.KEY, sweep_section.TITLE, sweep_section.sweep_section),
+    (lineup_section.KEY, lineup_section.TITLE, lineup_section.lineup_section),
     ("cycle", "One cycle, pressure and ram", _cycle),
     ("day", "Oil over the day", _day),
     ("sure", "How sure", _sure),

@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -23,7 +25,6 @@ from optimise.report.next_steps import (
     crossed_by,
     gains,
     in_company,
-    money,
     on_the_front,
     outlay_of,
     ranked,
@@ -33,7 +34,7 @@ from optimise.report.next_steps import (
     why_not_alone,
 )
 from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, percent
+from optimise.report.text import CAUTIONS, money, percent
 from optimise.search.plan import Plan
 from optimise.study.model import Study
 from optimise.units import parse, show, unit_of
@@ -149,6 +150,9 @@ def steps_table(found: NextSteps) -> Kept:
             "alone",
             *heads,
             "outlay",
+            "price",
+            "hours",
+            "resale",
             "bundle",
             "bundle cycle gained [s]",
             "bundle outlay",
@@ -168,6 +172,7 @@ def steps_table(found: NextSteps) -> Kept:
                     for key, value in entry["gain"].items()
                 ),
                 entry["outlay"],
+                *(f"{entry[key]:.6g}" for key in ("price", "hours", "resale")),
                 inert("; ".join(bundle["parts"].values())) if bundle else "",
                 bundle["gain"]["cycle_s"] if bundle else "",
                 bundle["outlay"] if bundle else "",
@@ -191,7 +196,9 @@ def print_steps(console: Console, found: NextSteps) -> None:
     console.print(Text(study.title or study.name, style="bold"))
     console.print(
         f"{len(steps.rows)} changes of one part; {steps.looked_at:,} machines with up to "
-        f"{steps.largest} changed parts were looked at. Seconds are seconds saved."
+        f"{steps.largest} changed parts were looked at. Seconds are seconds saved; an outlay is "
+        f"price and hours at {money(study, study.money.labour_rate)} each, less what the parts "
+        "that come off bring (back)."
     )
     console.print(
         "The front, below, are the machines of these lists that are worth a look: none other is "
@@ -208,14 +215,18 @@ def print_steps(console: Console, found: NextSteps) -> None:
     console.print(Text(CAUTIONS, style="italic"))
 
 
-def _gain_cells(found: NextSteps, gained: Mapping[str, float], outlay: float) -> list[str]:
+def _gain_cells(
+    found: NextSteps, gained: Mapping[str, float], outlay: float, row: NDArray[np.intp]
+) -> list[str]:
+    paid = bill(found.space, found.steps.owned, row, found.study)
+    back = f"\nback {money(found.study, paid['resale'])}" if paid["resale"] > 0.0 else ""
     added = gained["force_N"]
     force = f"{'+' * (added > 0)}{show(added, 'force', found.study.system, 3)}"
     rate = seconds_per_money(gained["piece_s"], outlay)
     return [
         *(f"{gained[key]:+.2f} s" for key in ("piece_s", "cycle_s", "extend_s", "retract_s")),
         "same" if abs(added) < 1e-6 * found.steps.least_force else force,
-        money(found.study, outlay),
+        f"{money(found.study, outlay)}\n{paid['hours']:.1f} h{back}",
         "free" if math.isinf(rate) else f"{100.0 * rate:.2f} s",
     ]
 
@@ -239,7 +250,7 @@ def _print_alone(console: Console, found: NextSteps) -> None:
     table = _table("good alone")
     for nth in good[:SHOWN_STEPS]:
         outlay = outlay_of(steps, steps.sheet, nth)
-        cells = _gain_cells(found, gains(steps.base, steps.sheet, nth), outlay)
+        cells = _gain_cells(found, gains(steps.base, steps.sheet, nth), outlay, steps.rows[nth])
         table.add_row(Text(_part(found, nth)), *cells)
     console.print(table)
     _print_more(console, len(good) - SHOWN_STEPS)
@@ -259,6 +270,7 @@ def _print_company(console: Console, found: NextSteps) -> None:
             found,
             gains(steps.base, steps.bundle_sheet, row),
             outlay_of(steps, steps.bundle_sheet, row),
+            steps.bundles[row],
         )
         table.add_row(Text(_part(found, nth)), Text("; ".join(others.values())), *cells)
     console.print(table)

@@ -22,7 +22,7 @@ from optimise.report.answers import (
 )
 from optimise.report.doubt import chance_words
 from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, written
+from optimise.report.text import CAUTIONS, inside, money, opening, written
 from optimise.search.sweep import (
     DRAWS,
     LEAST_GAIN,
@@ -76,16 +76,12 @@ _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _NAMED_CROSSINGS = 12
 
 
-def _money(found: Sweep, amount: float) -> str:
-    return f"{amount:,.0f} {found.study.currency}"
-
-
 def _seconds(found: Sweep, seconds: float) -> str:
     return show(seconds, "time", found.study.system, 3)
 
 
-def _label(found: Sweep, place: Place | None) -> str:
-    """A point in words."""
+def place_label(found: Sweep, place: Place | None) -> str:
+    """A point in words, all its dimensions."""
     if not place:
         return "the machine as it is"
     return ", ".join(
@@ -96,17 +92,17 @@ def _label(found: Sweep, place: Place | None) -> str:
 
 def _point(dimension: Dimension, nth: int, found: Sweep) -> str:
     shown = dimension.label(nth, found.study.system)
-    return shown if dimension.of_parts else f"{_words(dimension)} {shown}"
+    return shown if dimension.of_parts else f"{name_of(dimension)} {shown}"
 
 
-def _words(dimension: Dimension) -> str:
+def name_of(dimension: Dimension) -> str:
     """Name of what varies."""
     if dimension.category or dimension.spec is None:
         return " ".join(dimension.steps).replace("_", " ")
     return dimension.spec.title
 
 
-def _on_now(found: Sweep, place: Place | None) -> bool:
+def on_now(found: Sweep, place: Place | None) -> bool:
     """Whether a point is the machine asked about."""
     if not place:
         return True
@@ -116,11 +112,12 @@ def _on_now(found: Sweep, place: Place | None) -> bool:
     )
 
 
-def _hours(found: Sweep) -> str:
+def paying_hours(found: Sweep) -> str:
+    """Hours in which an upgrade has to have paid."""
     return f"{found.study.money.payback_time / 3600.0:,.0f} hours of splitting"
 
 
-def _marks(found: Sweep) -> dict[str, str]:
+def marks_of(found: Sweep) -> dict[str, str]:
     """Letter of each limit that is crossed somewhere; small ones for those that are advisory."""
     marks: dict[str, str] = {}
     for kind, letters in (("hard", _LETTERS), ("advisory", _LETTERS.lower())):
@@ -136,7 +133,8 @@ def _marks(found: Sweep) -> dict[str, str]:
     return marks
 
 
-def _crossed_marks(found: Sweep, marks: dict[str, str], place: Place) -> str:
+def marks_at(found: Sweep, marks: dict[str, str], place: Place) -> str:
+    """Letters of the limits that a point crosses."""
     limits = [*found.crossed(place), *found.crossed(place, "advisory")]
     return " ".join(marks[limit.name] for limit in limits)
 
@@ -157,7 +155,7 @@ def _advice_on_parts(found: Sweep) -> list[str]:
     stops = found.stops
     groups: dict[str, list[str]] = {}
     for stop in stops:
-        chosen = _stop_label(found, stop)
+        chosen = stop_label(found, stop)
         groups.setdefault(chosen, []).append(_line_label(found, stop))
     if len(groups) == 1:
         said = _stop_sentences(found, stops[0])
@@ -175,7 +173,7 @@ def _ends(labels: Sequence[str]) -> str:
 
 
 def _line_words(found: Sweep) -> str:
-    return " and ".join(_words(found.dimensions[place]) for place in found.stops[0].line)
+    return " and ".join(name_of(found.dimensions[place]) for place in found.stops[0].line)
 
 
 def _line_label(found: Sweep, stop: Stop) -> str:
@@ -184,7 +182,8 @@ def _line_label(found: Sweep, stop: Stop) -> str:
     )
 
 
-def _parts_label(found: Sweep, place: Place | None) -> str:
+def parts_label(found: Sweep, place: Place | None) -> str:
+    """Whole parts of a point in words."""
     if not place:
         return "the machine as it is"
     return ", ".join(
@@ -194,36 +193,37 @@ def _parts_label(found: Sweep, place: Place | None) -> str:
     )
 
 
-def _stop_label(found: Sweep, stop: Stop) -> str:
+def stop_label(found: Sweep, stop: Stop) -> str:
+    """Parts to stop at."""
     if not stop.stairs:
         return "no machine that keeps every hard limit"
     nth = stop.worth_stair if stop.second_worth > 0.0 else stop.knee_stair
-    return _parts_label(found, stop.stairs[nth])
+    return parts_label(found, stop.stairs[nth])
 
 
 def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
-    what = " and ".join(_words(one) for one in found.dimensions if one.of_parts)
+    what = " and ".join(name_of(one) for one in found.dimensions if one.of_parts)
     if not stop.stairs:
         return ["No machine of this sweep keeps every hard limit.", *_most_in_the_way(found)]
     if stop.second_worth <= 0.0:
         bend = stop.knee_stair
         return [
-            f"The curve of time over money bends most at {_parts_label(found, stop.stairs[bend])} "
-            f"({_money(found, float(stop.outlays[bend]))}); say what a saved hour is worth "
+            f"The curve of time over money bends most at {parts_label(found, stop.stairs[bend])} "
+            f"({money(found.study, float(stop.outlays[bend]))}); say what a saved hour is worth "
             "(money.hourly_worth), and it says where to stop."
         ]
     best = stop.worth_stair
     place = stop.stairs[best]
-    base = _base_of(found, stop)
-    worth = f"worth {_money(found, stop.second_worth)} over {_hours(found)}"
+    base = base_of(found, stop)
+    worth = f"worth {money(found.study, stop.second_worth)} over {paying_hours(found)}"
     saved = base["period"] - float(stop.periods[best])
     outlay = float(stop.outlays[best]) - base["outlay"]
-    if _on_now(found, place):
+    if on_now(found, place):
         if np.isfinite(stop.next_price):
-            following = _parts_label(found, stop.stairs[stop.next_stair])
+            following = parts_label(found, stop.stairs[stop.next_stair])
             return [
                 f"Leave the {what} as it is: with {following} a second off every piece would cost "
-                f"{_money(found, stop.next_price)}, and it is {worth}."
+                f"{money(found.study, stop.next_price)}, and it is {worth}."
             ]
         return [
             f"Leave the {what} as it is: nothing in this sweep that keeps every hard limit splits "
@@ -232,28 +232,31 @@ def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
         ]
     if outlay > 0.0 and saved > 0.0:
         price = (
-            f"for {_money(found, outlay)}, {_money(found, outlay / saved)} a second, "
+            f"for {money(found.study, outlay)}, {money(found.study, outlay / saved)} a second, "
             f"where a second is {worth}"
         )
     else:
         price = (
-            "and costs nothing more" if outlay == 0.0 else f"and brings {_money(found, -outlay)}"
+            "and costs nothing more"
+            if outlay == 0.0
+            else f"and brings {money(found.study, -outlay)}"
         )
     first = (
-        f"Put on {_parts_label(found, place)}: it takes {_seconds(found, saved)} off every piece "
+        f"Put on {parts_label(found, place)}: it takes {_seconds(found, saved)} off every piece "
         f"{price}."
     )
     if saved < 0.0:
         first = (
-            f"Put on {_parts_label(found, place)}: it brings {_money(found, -outlay)} and takes "
-            f"{_seconds(found, -saved)} more for every piece, where a second is {worth}."
+            f"Put on {parts_label(found, place)}: it brings {money(found.study, -outlay)} and "
+            f"takes {_seconds(found, -saved)} more for every piece, where a second is {worth}."
         )
     if np.isfinite(stop.next_price):
-        following = _parts_label(found, stop.stairs[stop.next_stair])
+        following = parts_label(found, stop.stairs[stop.next_stair])
         return [
             first,
             *_weaker(found, stop, place),
-            f"Stop there: with {following} the next second costs {_money(found, stop.next_price)}.",
+            f"Stop there: with {following} the next second costs "
+            f"{money(found.study, stop.next_price)}.",
         ]
     return [
         first,
@@ -266,7 +269,7 @@ def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
     """What the machine to stop at loses in force; nothing where it is as strong."""
     if place is None:
         return []
-    system, base, results = found.study.system, _base_of(found, stop), found.sheet.results
+    system, base, results = found.study.system, base_of(found, stop), found.sheet.results
     force, unsplit = (float(results[key][place]) for key in (FORCE, UNSPLIT))
     if force >= base["force"] * (1.0 - 1e-6):
         return []
@@ -277,7 +280,8 @@ def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
     ]
 
 
-def _base_of(found: Sweep, stop: Stop) -> dict[str, float]:
+def base_of(found: Sweep, stop: Stop) -> dict[str, float]:
+    """Figures of the machine asked about at the stop's point of the other dimensions."""
     place = tuple(
         nth if size > 1 else 0
         for nth, size in zip(
@@ -312,12 +316,12 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
         place = min(quicker, key=lambda one: (len(found.crossed(one)), float(periods[one])))
         limits = found.crossed(place)
         return [
-            f"{_parts_label(found, place)} would take another "
+            f"{parts_label(found, place)} would take another "
             f"{_seconds(found, best - float(periods[place]))} off, but crosses "
-            f"{_limit_words(limits)}: {_worst(found, place, limits).advice}"
+            f"{_limit_words(limits)}: {inside(_worst(found, place, limits).advice)}"
         ]
     cycles = found.sheet.results["cycle.total_s"]
-    base = _base_of(found, stop)
+    base = base_of(found, stop)
     shorter = [
         place
         for place in np.ndindex(found.shape)
@@ -328,7 +332,7 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
     if shorter:
         place = min(shorter, key=lambda one: float(cycles[one]))
         return [
-            f"{_parts_label(found, place)} shortens the cycle by "
+            f"{parts_label(found, place)} shortens the cycle by "
             f"{_seconds(found, base['cycle'] - float(cycles[place]))}, but the hands are not ready "
             "sooner: quicken the handling first."
         ]
@@ -336,7 +340,7 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
 
 
 def _limit_words(limits: Sequence[Limit]) -> str:
-    titles = [limit.title.lower() for limit in limits]
+    titles = [inside(limit.title) for limit in limits]
     more = f" and {len(titles) - 2} more" if len(titles) > 2 else ""
     return " and ".join(titles[:2]) + more if not more else ", ".join(titles[:2]) + more
 
@@ -360,7 +364,7 @@ def _most_in_the_way(found: Sweep) -> list[str]:
     total = int(np.prod(found.shape))
     if most == 0:
         return []
-    return [f"{limit.title} is crossed at {most} of {total} points: {limit.advice}"]
+    return [f"{limit.title} is crossed at {most} of {total} points: {inside(limit.advice)}"]
 
 
 def _advice_on_numbers(found: Sweep) -> list[str]:
@@ -368,7 +372,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     dimension = found.dimensions[0]
     system = found.study.system
     periods, feasible = found.sheet.results[PERIOD], found.sheet.feasible
-    name = _words(dimension)
+    name = name_of(dimension)
     values = dimension.values
     assert values is not None
     low, high = (dimension.shown(values[nth], system) for nth in (0, -1))
@@ -385,14 +389,14 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     if above:
         edge = min(above, key=lambda one: one.value)
         edges.append(
-            f"above {dimension.shown(edge.value, system)} {edge.limit.title.lower()} is crossed "
-            f"({edge.limit.advice.rstrip('.')})"
+            f"above {dimension.shown(edge.value, system)} {inside(edge.limit.title)} is crossed "
+            f"({inside(edge.limit.advice.rstrip('.'))})"
         )
     if below:
         edge = max(below, key=lambda one: one.value)
         edges.append(
-            f"below {dimension.shown(edge.value, system)} {edge.limit.title.lower()} is crossed "
-            f"({edge.limit.advice.rstrip('.')})"
+            f"below {dimension.shown(edge.value, system)} {inside(edge.limit.title)} is crossed "
+            f"({inside(edge.limit.advice.rstrip('.'))})"
         )
     if dimension.of_setting:
         first = (
@@ -418,11 +422,12 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
         )
         worth = saved * float(found.bases.results["work.second_worth"][0])
         first += (
-            f", worth {_money(found, worth)} over {_hours(found)}; a part like it may cost no more."
+            f", worth {money(found.study, worth)} over {paying_hours(found)}; a part like it may "
+            "cost no more."
             if worth > 0.0
             else "."
         )
-    return [first, *([f"{', and '.join(edges).capitalize()}."] if edges else [])]
+    return [first, *([f"{opening(', and '.join(edges))}."] if edges else [])]
 
 
 def _advice_on_points(found: Sweep) -> list[str]:
@@ -435,7 +440,7 @@ def _advice_on_points(found: Sweep) -> list[str]:
     place = tuple(int(nth) for nth in best)
     first = (
         f"{int(feasible.sum())} of {total} points keep every hard limit; the quickest of them is "
-        f"{_label(found, place)}, with {_seconds(found, float(periods[place]))} per piece."
+        f"{place_label(found, place)}, with {_seconds(found, float(periods[place]))} per piece."
     )
     return [first, *_most_in_the_way(found)]
 
@@ -447,7 +452,7 @@ def doubt_sentences(found: Sweep, stop: Stop) -> list[str]:
     said = []
     if stop.second_worth > 0.0 and stop.worth_doubt is not None:
         said.append(_doubt_words(found, "Where to stop by worth", stop.worth_doubt))
-        if stop.saved is not None and not _on_now(found, stop.stairs[stop.worth_stair]):
+        if stop.saved is not None and not on_now(found, stop.stairs[stop.worth_stair]):
             low, _, high = (_seconds(found, float(one)) for one in stop.saved)
             said.append(f"It takes {low} to {high} off every piece in 9 cases of 10.")
         if stop.kept is not None:
@@ -455,7 +460,7 @@ def doubt_sentences(found: Sweep, stop: Stop) -> list[str]:
                 f"It keeps every hard limit in {chance_words(stop.kept, DRAWS)} of the draws."
             )
     bend = stop.stairs[stop.knee_stair]
-    words = f"Second opinion: the curve bends most at {_parts_label(found, bend)}"
+    words = f"Second opinion: the curve bends most at {parts_label(found, bend)}"
     if stop.knee_doubt is None:
         said.append(f"{words}.")
     else:
@@ -469,7 +474,7 @@ def _doubt_words(found: Sweep, what: str, doubt: Doubt) -> str:
         "is not known"
     )
     others = [
-        f"{_parts_label(found, place)} {chance_words(part, DRAWS)}"
+        f"{parts_label(found, place)} {chance_words(part, DRAWS)}"
         for place, part in zip(doubt.places, doubt.shares, strict=True)
     ]
     if len(others) > 1:
@@ -663,7 +668,7 @@ def print_sweep(console: Console, found: Sweep) -> None:
         _print_field(console, found)
     told: set[str] = set()
     for stop in found.stops:
-        chosen = _stop_label(found, stop)
+        chosen = stop_label(found, stop)
         if len(stop.stairs) > 1 and chosen not in told:
             _print_stairs(console, found, stop)
         told.add(chosen)
@@ -686,21 +691,21 @@ def _print_legend(console: Console, found: Sweep, marks: dict[str, str]) -> None
 
 def _print_curve(console: Console, found: Sweep) -> None:
     dimension = found.dimensions[0]
-    table = Table(_words(dimension), *(title for title, _ in _SHOWN), box=None, pad_edge=False)
+    table = Table(name_of(dimension), *(title for title, _ in _SHOWN), box=None, pad_edge=False)
     table.add_column("outlay")
     table.add_column("per piece" if dimension.of_setting else "off a piece")
     table.add_column("crossed")
     seconds = found.sheet.results[PERIOD] if dimension.of_setting else found.saved
-    marks = _marks(found)
+    marks = marks_of(found)
     crossings = sorted(found.crossings, key=lambda one: one.value)
     for nth in range(len(dimension)):
         shown = [written(found.sheet, key, found.study.system, (nth,)) for _, key in _SHOWN]
         table.add_row(
             Text(dimension.label(nth, found.study.system)),
             *shown,
-            _money(found, float(found.sheet.results[OUTLAY][nth])),
+            money(found.study, float(found.sheet.results[OUTLAY][nth])),
             _seconds(found, float(seconds[nth])),
-            Text(_crossed_marks(found, marks, (nth,))),
+            Text(marks_at(found, marks, (nth,))),
         )
         for one in crossings:
             if one.before[0] == nth:
@@ -722,7 +727,7 @@ def _print_field(console: Console, found: Sweep) -> None:
         for nth in range(len(columns))
     ]
     console.print("Time per piece; * crosses a hard limit.")
-    table = Table(_words(rows), *letters, box=None, pad_edge=False)
+    table = Table(name_of(rows), *letters, box=None, pad_edge=False)
     periods, feasible = found.sheet.results[PERIOD], found.sheet.feasible
     for row in range(len(rows)):
         cells = [
@@ -749,7 +754,7 @@ def _print_crossings(console: Console, found: Sweep) -> None:
         ends = [dimension.shown(value, found.study.system) for value in (min(values), max(values))]
         where = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}, by the other dimension"
         side = "above" if kept_below else "below"
-        console.print(Text(f"{title} is crossed {side} {_words(dimension)} {where}."))
+        console.print(Text(f"{title} is crossed {side} {name_of(dimension)} {where}."))
 
 
 def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:
@@ -764,16 +769,16 @@ def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:
             marks.append("knee")
         price = stop.prices[nth]
         table.add_row(
-            Text(_parts_label(found, place)),
-            _money(found, float(stop.outlays[nth])),
+            Text(parts_label(found, place)),
+            money(found.study, float(stop.outlays[nth])),
             _seconds(found, float(stop.periods[nth])),
-            _money(found, float(price)) if np.isfinite(price) else "",
+            money(found.study, float(price)) if np.isfinite(price) else "",
             Text(", ".join(marks), style="bold"),
         )
     console.print(table)
     if stop.second_worth > 0.0:
         console.print(
-            f"A second off every piece is worth {_money(found, stop.second_worth)} over "
-            f"{_hours(found)}."
+            f"A second off every piece is worth {money(found.study, stop.second_worth)} over "
+            f"{paying_hours(found)}."
         )
     console.print()

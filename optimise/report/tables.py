@@ -63,11 +63,11 @@ class Kept:
         """Empty table of a study."""
         return cls((inert(study.name), study.fingerprint, __version__))
 
-    def writerow(self, cells: Iterable[Any]) -> None:
-        """Heads first, then each row."""
+    def writerow(self, cells: Iterable[Any], stamp: tuple[str, str, str] | None = None) -> None:
+        """Heads first, then each row, with a stamp of its own where it has one."""
         texts = [str(cell) for cell in cells]
         if self.heads:
-            self.rows.append([*texts, *self.stamp])
+            self.rows.append([*texts, *(stamp or self.stamp)])
         else:
             self.heads = [*texts, *STAMP]
 

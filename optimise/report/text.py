@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from rich.console import Console
 from rich.padding import Padding
@@ -40,6 +42,45 @@ def written(sheet: Sheet, key: str, system: System, lane: tuple[int, ...] = ()) 
 def percent(share: float) -> str:
     """Margin as a person reads it."""
     return "unknown" if not np.isfinite(share) else f"{100.0 * share:+.0f} %"
+
+
+def money(study: Study, amount: float) -> str:
+    """Amount in whole units with its currency; halves go away from zero, as on the page."""
+    return in_currency(amount, study.currency)
+
+
+def in_currency(amount: float, currency: str) -> str:
+    """Amount of money as :func:`money` writes it.
+
+    Examples
+    --------
+    >>> in_currency(-1292.5, "USD")
+    '-1,293 USD'
+    """
+    whole = math.floor(abs(amount) + 0.5)
+    return f"{'-' * (amount < 0.0 and whole > 0)}{whole:,} {currency}".strip()
+
+
+def inside(words: str) -> str:
+    """Words of their own as they stand inside a sentence.
+
+    Examples
+    --------
+    >>> inside("Take wider hoses."), inside("ISO grade")
+    ('take wider hoses.', 'ISO grade')
+    """
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
+def opening(words: str) -> str:
+    """Words as they begin a sentence; the rest keeps its letters.
+
+    Examples
+    --------
+    >>> opening("above 25 degC")
+    'Above 25 degC'
+    """
+    return words[:1].upper() + words[1:]
 
 
 def limit_row(reading: LimitReading, system: System) -> tuple[str, str, str, str, str]:
@@ -116,7 +157,7 @@ def print_check(
     if bool(sheet.feasible):
         console.print(
             Text(
-                f"All hard limits are kept; the tightest is {tightest.limit.title.lower()} "
+                f"All hard limits are kept; the tightest is {inside(tightest.limit.title)} "
                 f"({percent(float(tightest.margin))})."
             )
         )
@@ -197,28 +238,39 @@ def print_front(
     if len(answer.indices) == 0:
         _print_nothing(console, study, space, answer)
         return
+    usual = answer.objectives == OBJECTIVES
+    titles = [result_named(key).title.lower() for key in answer.objectives]
     proof = (
-        "proven: no other machine of the lists is quicker without being weaker or dearer"
-        if answer.proven
-        else f"sampled, not proven: {answer.why_not}"
+        f"sampled, not proven: {answer.why_not}"
+        if not answer.proven
+        else "proven: no other machine of the lists is quicker without being weaker or dearer"
+        if usual
+        else f"proven: no other machine of the lists is better in one of {', '.join(titles)} "
+        "without being worse in another"
     )
     if asked is None:
         console.print(
             f"{len(answer.indices):,} of them are worth a look; together they are the front "
             f"({proof})."
         )
-    view, listed = apart(answer, *(near or ())), near is not None
-    console.print(_how_alike(view, listed=listed))
-    heads = ["cycle", "force", "outlay", "least margin"]
-    rows = [heads if sureness is None else [*heads, "9 times in 10", "keeps limits"]]
-    lanes = view.shown if listed else view.shown[spread(len(view.shown))]
+    lanes = np.arange(len(answer.indices))
+    if usual:
+        view = apart(answer, *(near or ()))
+        console.print(_how_alike(view, listed=near is not None))
+        lanes = view.shown
+    if near is None:
+        lanes = lanes[spread(len(lanes))]
+    heads = ["cycle", "force", "outlay"] if usual else titles
+    cycle = [] if sureness is None else ["9 times in 10" if usual else "cycle, 9 times in 10"]
+    heads = [*heads, "least margin", *cycle, *(["keeps limits"] if cycle else [])]
+    rows = [heads]
     least = answer.sheet.least_margin
-    for lane in lanes:
-        shown = [written(answer.sheet, key, study.system, (lane,)) for key in OBJECTIVES]
+    for lane in lanes.tolist():
+        shown = [written(answer.sheet, key, study.system, (lane,)) for key in answer.objectives]
         sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
         rows.append([*shown, percent(float(least[lane])), *sure])
     widths = [max(len(row[nth]) for row in rows) for nth in range(len(rows[0]))]
-    changes = [changed_parts(study, space, answer, lane) for lane in lanes]
+    changes = [changed_parts(study, space, answer, lane) for lane in lanes.tolist()]
     for row, words in zip(rows, ["", *changes], strict=True):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         console.print(Text(line.rstrip(), style="" if words else "bold"))

@@ -18,7 +18,7 @@ from optimise.machine.day import CoolingNeed, DayProfile, OilDay, conductance_ne
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.results import reported
 from optimise.report.answers import plain, provenance
-from optimise.report.text import CAUTIONS
+from optimise.report.text import CAUTIONS, money
 from optimise.search.cooling import CoolingChoices, cooling_choices
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine
@@ -362,7 +362,7 @@ def _print_cooling(console: Console, found: WorkingDay) -> None:
             Text(choices.coolers[nth]),
             rate(float(choices.conductance[nth])),
             show(float(choices.peak[nth]), "temperature", system, 3),
-            f"{choices.outlay[nth]:,.0f} {study.currency}",
+            money(study, float(choices.outlay[nth])),
             crossed,
         )
     console.print(table)

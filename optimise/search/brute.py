@@ -14,6 +14,7 @@ from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated
+from optimise.search.goals import STANDARD, Goals
 from optimise.study.space import Space
 
 SCREEN_SLACK = 1e-6
@@ -24,17 +25,10 @@ CHUNK = 16_384
 
 @dataclass(frozen=True)
 class Designs:
-    """Machines of a space: part indices (n, categories) and objectives (n, 3), smaller better."""
+    """Machines of a space: part indices (n, categories), objectives (n, goals), smaller better."""
 
     indices: NDArray[np.intp]
     points: Array
-
-
-def objectives(evaluation: Evaluation) -> tuple[Array, Array, Array]:
-    """Cycle time [s], negative force [N] and outlay of a column: smaller is better."""
-    columns = evaluation.cycle_time, -np.asarray(evaluation.force), evaluation.cost
-    time, force, cost = np.broadcast_arrays(*columns)
-    return time, force, cost
 
 
 def keeps(evaluation: Evaluation, limits: tuple[Limit, ...]) -> NDArray[np.bool_]:
@@ -53,13 +47,13 @@ def keeps(evaluation: Evaluation, limits: tuple[Limit, ...]) -> NDArray[np.bool_
 
 
 def evaluate_fully(
-    machine: Machine, setting: Setting, levels: WorkLevels
+    machine: Machine, setting: Setting, levels: WorkLevels, goals: Goals = STANDARD
 ) -> tuple[Array, NDArray[np.bool_]]:
-    """Objectives (n, 3) and feasibility (n,) of a column of machines under the hard limits."""
+    """Objectives (n, goals) and feasibility (n,) of a column of machines under the hard limits."""
     hard = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
     with np.errstate(all="ignore"):
         evaluation = Evaluation(machine, setting, levels)
-        points = np.stack(objectives(evaluation), axis=1)
+        points = goals.points(evaluation)
         return points, keeps(evaluation, hard) & np.isfinite(points).all(axis=1)
 
 
@@ -68,7 +62,7 @@ def all_indices(sizes: tuple[int, ...], start: int, stop: int) -> NDArray[np.int
     return np.stack(np.unravel_index(np.arange(start, stop), sizes), axis=1)
 
 
-def brute_front(space: Space, setting: Setting) -> Designs:
+def brute_front(space: Space, setting: Setting, goals: Goals = STANDARD) -> Designs:
     """Front of a space by evaluating all of it; ties are kept, rows in order of their indices.
 
     Limits that need no solved stroke are read first, and strokes solved for what is left.
@@ -82,7 +76,7 @@ def brute_front(space: Space, setting: Setting) -> Designs:
         rows = all_indices(space.sizes, start, min(start + CHUNK, space.size))
         with np.errstate(all="ignore"):
             rows = rows[keeps(Evaluation(space.machine(rows), setting, levels), plain)]
-        points, feasible = evaluate_fully(space.machine(rows), setting, levels)
+        points, feasible = evaluate_fully(space.machine(rows), setting, levels, goals)
         kept_rows.append(rows[feasible])
         kept_points.append(points[feasible])
     rows, points = np.concatenate(kept_rows), np.concatenate(kept_points)

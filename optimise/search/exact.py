@@ -4,18 +4,20 @@ What is proven, and from what:
 
 1. A category whose every quantity has a better direction can be stood in for by its ideal part:
    the best of each quantity over the list. A machine with ideal parts in some categories is no
-   slower, and has no smaller margin at any limit of the table, than any machine with listed parts
-   there (each declared direction is held to the truth by random machines in the tests). Limits
-   that have no better direction are cut by a bound on their margin instead (``Limit.hope``), or
-   not before a machine is whole.
-2. So a partly chosen machine, filled up with ideal parts, bounds the time of all its completions
-   from below and their margins from above. Its outlay with the cheapest parts bounds theirs from
-   below; outlays are added in one order, and rounding keeps that order.
+   worse in any objective, and has no smaller margin at any limit of the table, than any machine
+   with listed parts there (each declared direction is held to the truth by random machines in the
+   tests). Limits that have no better direction are cut by a bound on their margin instead
+   (``Limit.hope``), or not before a machine is whole. An objective without a better direction must
+   rest on the other categories alone, or there is no search for it.
+2. So a partly chosen machine, filled up with ideal parts, bounds the objectives of all its
+   completions and their margins. Its money with the cheapest parts bounds theirs from below; money
+   is added in one order, and rounding keeps that order.
 3. A branch is dropped only when a limit's bound is crossed, or when a machine already evaluated in
-   full is strictly quicker (by more than the flow solve can err), no weaker and no dearer than its
-   bounds. Such a branch holds no member of the front and no equal of one.
-4. Categories that touch neither time nor force are chosen last, in order of outlay: the first that
-   keeps every limit is the only one that can be on the front, with its equals in outlay.
+   full beats its bounds strictly in every objective that is solved (by more than the flow solve can
+   err) and is no worse in the others and no dearer; where no objective is solved, strictly in one.
+   Such a branch holds no member of the front and no equal of one.
+4. Categories that touch no objective but the money are chosen last, cheapest first: the first that
+   keeps every limit is the only one that can be on the front, with its equals in money.
 5. A limit of the study's own cuts branches only on a result whose direction is declared; else it
    is read on machines whose relevant parts are all chosen.
 
@@ -34,13 +36,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array, Column
+from optimise.errors import CallError
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
 from optimise.machine.setting import Setting
 from optimise.machine.wood import levels_of
-from optimise.search.archive import TIME_SLACK, Archive, not_dominated
+from optimise.search.archive import SLACK, Archive, not_dominated
 from optimise.search.brute import CHUNK, SCREEN_SLACK, Designs, evaluate_fully
+from optimise.search.goals import STANDARD, Goals
 from optimise.study.space import Space
 
 Rows = NDArray[np.intp]
@@ -66,15 +70,17 @@ class ExactFront:
 
 @dataclass(frozen=True)
 class _Branches:
-    """Partly chosen machines: part index per category or UNKNOWN, core row, bounds."""
+    """Partly chosen machines: part index per category or UNKNOWN, core row, bounds (n, goals - 1).
+
+    Bounds are of the objectives but the money.
+    """
 
     rows: Rows
     core: Rows
-    times: Array
-    forces: Array
+    bounds: Array
 
     def pick(self, mask: Mask | Rows) -> _Branches:
-        return _Branches(self.rows[mask], self.core[mask], self.times[mask], self.forces[mask])
+        return _Branches(self.rows[mask], self.core[mask], self.bounds[mask])
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -90,9 +96,10 @@ class _Tally:
 class _Problem:
     """Space and setting with what the search learns about them."""
 
-    def __init__(self, space: Space, setting: Setting) -> None:
+    def __init__(self, space: Space, setting: Setting, goals: Goals) -> None:
         self.space = space
         self.setting = setting
+        self.goals = goals
         self.levels = levels_of(setting)
         self.parts: tuple[Part, ...] = tuple(price_list.parts for price_list in space.lists)
         self.sizes = space.sizes
@@ -102,7 +109,7 @@ class _Problem:
             ideal(part) if directional else take(part, np.intp(0))
             for part, directional in zip(self.parts, self.directional, strict=True)
         )
-        self.outlays = [np.asarray(part.outlay, dtype=np.float64) for part in self.parts]
+        self.money = [goals.part_money(part) for part in self.parts]
         self.limits = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
         self._probe()
 
@@ -122,7 +129,7 @@ class _Problem:
         Some categories at a time are given an axis of their own, of length two.
         """
         self.touches: dict[str, set[int]] = {limit.name: set() for limit in self.limits}
-        self.timed: set[int] = set()
+        reach: list[set[int]] = [set() for _ in self.goals.results]
         for start in range(0, self.count, PROBED):
             places = range(start, min(start + PROBED, self.count))
             columns: list[Rows | None] = [None] * self.count
@@ -138,16 +145,19 @@ class _Problem:
 
             for limit in self.limits:
                 self.touches[limit.name] |= read(early_margin(limit, evaluation))
-            self.timed |= read(evaluation.cycle_time) | read(evaluation.force)
+            for nth, bound in enumerate(self.goals.bounds(evaluation)):
+                reach[nth] |= read(bound)
         self.core = [place for place in range(self.count) if not self.directional[place]]
-        self.finishing = [
-            place
-            for place in range(self.count)
-            if self.directional[place] and place not in self.timed
-        ]
-        self.branching = [
-            place for place in range(self.count) if self.directional[place] and place in self.timed
-        ]
+        self.moving = set().union(*reach)
+        """Categories that move an objective other than the money."""
+        for result, touched in zip(self.goals.results, reach, strict=True):
+            if result.better == 0 and not touched <= set(self.core):
+                raise CallError(
+                    f"objectives: {result.key} has no declared bound over the parts that move it"
+                )
+        rest = [place for place in range(self.count) if self.directional[place]]
+        self.finishing = [place for place in rest if place not in self.moving]
+        self.branching = [place for place in rest if place in self.moving]
 
     def decided(self, chosen: set[int], newly: set[int], *, solved: bool) -> list[Limit]:
         """Limits that may cut branches in which the parts of ``chosen`` are known.
@@ -169,14 +179,14 @@ class _Problem:
         return found
 
     def floor(self, rows: Rows, cheapest: Array) -> Array:
-        """Least outlay of the completions of branches, summed as the evaluation sums it.
+        """Least money of the completions of branches, summed as the evaluation sums it.
 
-        ``cheapest`` holds the least outlay per branch (or one row for all) and category.
+        ``cheapest`` holds the least money per branch (or one row for all) and category.
         """
         total: Array = np.zeros(len(rows))
         for place in range(self.count):
             known = rows[:, place]
-            listed = self.outlays[place][np.maximum(known, 0)]
+            listed = self.money[place][np.maximum(known, 0)]
             total = total + np.where(known == UNKNOWN, cheapest[:, place], listed)
         return total
 
@@ -237,44 +247,49 @@ def _cores(problem: _Problem) -> Rows:
 
 def _bound(
     problem: _Problem, rows: Rows, limits: Sequence[Limit], tally: _Tally
-) -> tuple[Array, Array, Mask]:
-    """Least time, force (negative) and early feasibility of branches."""
-    times, forces, fine = [], [], []
+) -> tuple[Array, Mask]:
+    """Bounds on the objectives but the money, and early feasibility, of branches."""
+    bounds, fine = [], []
     for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
         evaluation = problem.evaluation(_columns(problem, some))
-        shape = (len(some),)
-        fine.append(np.broadcast_to(_may_pass(limits, evaluation), shape))
-        times.append(np.broadcast_to(np.asarray(evaluation.cycle_time), shape))
-        forces.append(np.broadcast_to(-np.asarray(evaluation.force), shape))
+        fine.append(np.broadcast_to(_may_pass(limits, evaluation), (len(some),)))
+        bounds.append(_stacked(problem, evaluation, (len(some),)))
     tally.evaluated += len(rows)
-    found = np.concatenate(times)
-    return found, np.concatenate(forces), np.concatenate(fine) & np.isfinite(found)
+    found = np.concatenate(bounds)
+    return found, np.concatenate(fine) & np.isfinite(found).all(axis=1)
+
+
+def _stacked(problem: _Problem, evaluation: Evaluation, shape: tuple[int, ...]) -> Array:
+    """Bounds of the objectives but the money along a last axis."""
+    columns = problem.goals.bounds(evaluation)
+    return np.stack([np.broadcast_to(column, shape) for column in columns], axis=-1)
 
 
 @dataclass(frozen=True)
 class _Tables:
-    """Per core and category: which parts may serve, and the least time with each."""
+    """Per core and category: which parts may serve, and the bounds with each."""
 
     possible: list[Mask]
-    times: list[Array]
+    bounds: list[Array]
     cheapest: Array
 
 
 def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
     possible: list[Mask] = []
-    times: list[Array] = []
+    bounds: list[Array] = []
+    goals = len(problem.goals.results)
     cheapest = np.zeros((len(cores), problem.count))
     for place in range(problem.count):
         parts = problem.sizes[place]
         if place in problem.core:
             possible.append(np.ones((len(cores), 1), dtype=np.bool_))
-            times.append(np.zeros((len(cores), 1)))
+            bounds.append(np.zeros((len(cores), 1, goals)))
             continue
         limits = problem.decided(
-            set(problem.core) | {place}, {place}, solved=place not in problem.timed
+            set(problem.core) | {place}, {place}, solved=place not in problem.moving
         )
         serve = np.zeros((len(cores), parts), dtype=np.bool_)
-        least = np.zeros((len(cores), parts))
+        least = np.zeros((len(cores), parts, goals))
         for some in np.array_split(np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))):
             columns = [
                 None if column is None else column[:, None]
@@ -284,36 +299,41 @@ def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
             evaluation = problem.evaluation(columns)
             shape = (len(some), parts)
             serve[some] = np.broadcast_to(_may_pass(limits, evaluation), shape)
-            if place in problem.timed:
-                least[some] = np.asarray(evaluation.cycle_time)
-                serve[some] &= np.isfinite(least[some])
+            if place in problem.moving:
+                least[some] = _stacked(problem, evaluation, shape)
+                serve[some] &= np.isfinite(least[some]).all(axis=2)
                 tally.evaluated += len(some) * parts
         possible.append(serve)
-        times.append(least)
+        bounds.append(least)
         with np.errstate(invalid="ignore"):
-            cheapest[:, place] = np.where(serve, problem.outlays[place], np.inf).min(axis=1)
-    return _Tables(possible, times, cheapest)
+            cheapest[:, place] = np.where(serve, problem.money[place], np.inf).min(axis=1)
+    return _Tables(possible, bounds, cheapest)
+
+
+def _worse(tables: _Tables, cores: _Branches, place: int) -> Array:
+    """What each part alone costs each objective against the best there (cores, parts, goals)."""
+    worse: Array = np.maximum(tables.bounds[place] - cores.bounds[:, None, :], 0.0)
+    return worse
 
 
 def _order(problem: _Problem, cores: _Branches, tables: _Tables) -> list[int]:
-    """Branching categories, the one that moves the time most first."""
+    """Branching categories, the one that moves the objectives most first."""
+    scale = np.abs(cores.bounds).mean(axis=0)
 
     def spread(place: int) -> float:
-        slower = tables.times[place] - cores.times[:, None]
-        return float(np.where(tables.possible[place], slower, 0.0).mean())
+        worse = _worse(tables, cores, place) / np.where(scale > 0.0, scale, 1.0)
+        return float(np.where(tables.possible[place], worse.sum(axis=2), 0.0).mean())
 
     return sorted(problem.branching, key=spread, reverse=True)
 
 
-def _grow(
-    problem: _Problem, branches: _Branches, tables: _Tables, place: int
-) -> tuple[_Branches, Array]:
-    """Branches with every part that may serve in one more category, and the part's least time."""
+def _grow(branches: _Branches, tables: _Tables, place: int) -> tuple[_Branches, Array]:
+    """Branches with every part that may serve in one more category, and the part's bounds."""
     where, part = np.nonzero(tables.possible[place][branches.core])
     rows = branches.rows[where].copy()
     rows[:, place] = part
-    grown = _Branches(rows, branches.core[where], branches.times[where], branches.forces[where])
-    return grown, tables.times[place][grown.core, part]
+    grown = _Branches(rows, branches.core[where], branches.bounds[where])
+    return grown, tables.bounds[place][grown.core, part]
 
 
 class _Finish:
@@ -325,16 +345,16 @@ class _Finish:
         grid = np.indices(sizes).reshape(len(sizes), -1).T if sizes else np.zeros((1, 0))
         self.grid = grid.astype(np.intp)
 
-    def _outlays(self, rows: Rows) -> Array:
-        """Outlay of each branch with each choice (n, m), summed as the evaluation sums it."""
+    def _costs(self, rows: Rows) -> Array:
+        """Money of each branch with each choice (n, m), summed as the evaluation sums it."""
         problem = self.problem
         total: Array = np.zeros((len(rows), len(self.grid)))
         for place in range(problem.count):
             if place in problem.finishing:
                 choice = self.grid[:, problem.finishing.index(place)]
-                total = total + problem.outlays[place][choice][None, :]
+                total = total + problem.money[place][choice][None, :]
             else:
-                total = total + problem.outlays[place][rows[:, place]][:, None]
+                total = total + problem.money[place][rows[:, place]][:, None]
         return total
 
     def _fits(self, rows: Rows) -> Mask:
@@ -355,7 +375,7 @@ class _Finish:
         for start in range(0, len(branches), size):
             some = branches.pick(np.arange(start, min(start + size, len(branches))))
             fits = self._fits(some.rows)
-            outlays = np.where(fits, self._outlays(some.rows), np.inf)
+            outlays = np.where(fits, self._costs(some.rows), np.inf)
             open_rows = np.flatnonzero(fits.any(axis=1))
             while len(open_rows):
                 least = outlays[open_rows].min(axis=1)
@@ -381,10 +401,11 @@ class _Finish:
         size = max(1, min(CHUNK, MATRIX // len(self.grid)))
         for start in range(0, len(branches), size):
             some = branches.pick(np.arange(start, min(start + size, len(branches))))
-            outlays = self._outlays(some.rows)
-            times = np.broadcast_to(some.times[:, None], outlays.shape)
-            forces = np.broadcast_to(some.forces[:, None], outlays.shape)
-            inside = ~_outside(windows, times, forces, outlays)
+            outlays = self._costs(some.rows)
+            bounds = np.broadcast_to(
+                some.bounds[:, None, :], (*outlays.shape, some.bounds.shape[1])
+            )
+            inside = ~_outside(windows, bounds, outlays)
             where, choice = np.nonzero(inside & self._fits(some.rows))
             if len(where) == 0:
                 continue
@@ -403,7 +424,10 @@ class _Finish:
         points, feasible = [], []
         for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
             found = evaluate_fully(
-                self.problem.space.machine(some), self.problem.setting, self.problem.levels
+                self.problem.space.machine(some),
+                self.problem.setting,
+                self.problem.levels,
+                self.problem.goals,
             )
             points.append(found[0])
             feasible.append(found[1])
@@ -411,47 +435,39 @@ class _Finish:
         return np.concatenate(points), np.concatenate(feasible)
 
 
-def _outside(windows: Array, times: Array, forces: Array, outlays: Array) -> Mask:
-    """Where bounds, all of one shape, lie in none of the windows."""
-    outside: Mask = np.ones(np.shape(times), dtype=np.bool_)
-    for time_most, force_most, outlay_most in windows:
-        inside = (times * (1.0 - TIME_SLACK) <= time_most) & (forces <= force_most)
-        outside &= ~(inside & (outlays <= outlay_most))
+def _outside(windows: Array, bounds: Array, money: Array) -> Mask:
+    """Where bounds (..., goals - 1) with least money (...) lie in none of the windows."""
+    outside: Mask = np.ones(np.shape(money), dtype=np.bool_)
+    least = bounds - SLACK * np.abs(bounds)
+    for window in windows:
+        inside = (least <= window[:-1]).all(axis=-1)
+        outside &= ~(inside & (money <= window[-1]))
     return outside
 
 
 def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]) -> _Branches:
     """Likely members of the front: branch and bound on times that are predicted, not solved.
 
-    The prediction adds the delays that each part makes alone. It only chooses which machines are
-    evaluated first; nothing is concluded from it.
+    The prediction adds what each part alone costs the objectives. It only chooses which machines
+    are evaluated first; nothing is concluded from it.
     """
-    delays = [
-        np.maximum(tables.times[place] - cores.times[:, None], 0.0)
-        if place in order
-        else np.zeros((len(cores), 1))
-        for place in range(problem.count)
-    ]
-    cheap_part = {
-        place: np.where(tables.possible[place], problem.outlays[place], np.inf).argmin(axis=1)
-        for place in order
-    }
-    cheap_delay = {
-        place: np.take_along_axis(delays[place], cheap_part[place][:, None], axis=1)[:, 0]
-        for place in order
-    }
-    likely = Archive()
+    worse = {place: _worse(tables, cores, place) for place in order}
+    cheap: dict[int, Array] = {}
+    for place in order:
+        part = np.where(tables.possible[place], problem.money[place], np.inf).argmin(axis=1)
+        cheap[place] = np.take_along_axis(worse[place], part[:, None, None], axis=1)[:, 0]
+    likely = Archive(problem.goals.solved)
     branches = cores
     for step, place in enumerate(order):
-        grown, _ = _grow(problem, branches, tables, place)
-        times = grown.times + delays[place][grown.core, grown.rows[:, place]]
-        grown = _Branches(grown.rows, grown.core, times, grown.forces)
+        grown, _ = _grow(branches, tables, place)
+        bounds = grown.bounds + worse[place][grown.core, grown.rows[:, place]]
+        grown = _Branches(grown.rows, grown.core, bounds)
         costs = problem.floor(grown.rows, tables.cheapest[grown.core])
-        rest = sum((cheap_delay[later][grown.core] for later in order[step + 1 :]), np.zeros(1))
-        reached = np.stack([times + rest, grown.forces, costs], axis=1)
+        rest = sum((cheap[later][grown.core] for later in order[step + 1 :]), np.zeros(1))
+        reached = np.concatenate([bounds + rest, costs[:, None]], axis=1)
         reached = reached[np.isfinite(costs)]
         likely.add(reached[not_dominated(reached)])
-        branches = grown.pick(np.isfinite(costs) & ~likely.beats(times, grown.forces, costs))
+        branches = grown.pick(np.isfinite(costs) & ~likely.beats(bounds, costs))
     return branches
 
 
@@ -460,23 +476,21 @@ def _descend(
     cores: _Branches,
     tables: _Tables,
     order: Sequence[int],
-    dropped: Callable[[Array, Array, Array], Mask],
+    dropped: Callable[[Array, Array], Mask],
     settle: Callable[[_Branches], None],
     tally: _Tally,
     tell: Progress,
 ) -> None:
     """Grow branches depth first; ``settle`` gets those with all but the finishing chosen.
 
-    ``dropped`` tells from bounds on time, negative force and outlay which branches may go.
+    ``dropped`` tells from bounds on the objectives and the money which branches may go.
     """
     chosen = set(problem.core)
     waiting: list[tuple[int, _Branches]] = [(0, cores)]
     while waiting:
         depth, branches = waiting.pop()
         costs = problem.floor(branches.rows, tables.cheapest[branches.core])
-        branches = branches.pick(
-            np.isfinite(costs) & ~dropped(branches.times, branches.forces, costs)
-        )
+        branches = branches.pick(np.isfinite(costs) & ~dropped(branches.bounds, costs))
         tally.branches += len(branches)
         if len(branches) == 0:
             continue
@@ -484,17 +498,17 @@ def _descend(
             settle(branches)
             continue
         place = order[depth]
-        grown, alone = _grow(problem, branches, tables, place)
-        times = np.maximum(grown.times, alone)
+        grown, alone = _grow(branches, tables, place)
+        bounds = np.maximum(grown.bounds, alone)
         costs = problem.floor(grown.rows, tables.cheapest[grown.core])
-        grown = _Branches(grown.rows, grown.core, times, grown.forces).pick(
-            np.isfinite(costs) & ~dropped(times, grown.forces, costs)
+        grown = _Branches(grown.rows, grown.core, bounds).pick(
+            np.isfinite(costs) & ~dropped(bounds, costs)
         )
         if depth > 0 and len(grown):
             known = chosen | set(order[: depth + 1])
             limits = problem.decided(known, {place}, solved=False)
-            times, forces, fine = _bound(problem, grown.rows, limits, tally)
-            grown = _Branches(grown.rows, grown.core, times, forces).pick(fine)
+            bounds, fine = _bound(problem, grown.rows, limits, tally)
+            grown = _Branches(grown.rows, grown.core, bounds).pick(fine)
         for start in range(0, len(grown), CHUNK):
             waiting.append(
                 (depth + 1, grown.pick(np.arange(start, min(start + CHUNK, len(grown)))))
@@ -507,11 +521,11 @@ def _begin(problem: _Problem, tally: _Tally) -> tuple[_Branches, _Tables, list[i
     core_rows = _cores(problem)
     if len(core_rows) == 0:
         return None
-    times, forces, fine = _bound(
+    bounds, fine = _bound(
         problem, core_rows, problem.decided(set(problem.core), set(), solved=True), tally
     )
-    cores = _Branches(core_rows, np.arange(len(core_rows)), times, forces).pick(fine)
-    cores = _Branches(cores.rows, np.arange(len(cores)), cores.times, cores.forces)
+    cores = _Branches(core_rows, np.arange(len(core_rows)), bounds).pick(fine)
+    cores = _Branches(cores.rows, np.arange(len(cores)), cores.bounds)
     if len(cores) == 0:
         return None
     tables = _tables(problem, cores, tally)
@@ -519,7 +533,9 @@ def _begin(problem: _Problem, tally: _Tally) -> tuple[_Branches, _Tables, list[i
 
 
 def _no_designs(problem: _Problem) -> Designs:
-    return Designs(np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, 3)))
+    return Designs(
+        np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, len(problem.goals.keys)))
+    )
 
 
 def _search(
@@ -528,7 +544,7 @@ def _search(
     cores, tables, order = begun
     finish = _Finish(problem)
     found: list[Designs] = []
-    archive = Archive()
+    archive = Archive(problem.goals.solved)
 
     def settle(branches: _Branches) -> None:
         designs = finish.machines(branches, tally)
@@ -569,18 +585,31 @@ class ExactSearch:
         Everything that is not a part; its hard limits hold.
     progress
         Called with words and a share now and then.
+    goals
+        Objectives; cycle time, force and outlay when not given.
+
+    Raises
+    ------
+    CallError
+        An objective has no declared bound over these lists.
     """
 
-    def __init__(self, space: Space, setting: Setting, progress: Progress | None = None) -> None:
+    def __init__(
+        self,
+        space: Space,
+        setting: Setting,
+        progress: Progress | None = None,
+        goals: Goals = STANDARD,
+    ) -> None:
         self._tell = progress or _silent
         self._tally = _Tally()
         self._tell("cores that keep their limits", 0.0)
         with np.errstate(all="ignore"):
-            self._problem = _Problem(space, setting)
+            self._problem = _Problem(space, setting, goals)
             self._begun = _begin(self._problem, self._tally)
 
     def front(self) -> ExactFront:
-        """Front of cycle time, force and outlay: all members, ties kept."""
+        """Front of the objectives: all members, ties kept."""
         tally = self._tally
         designs = _no_designs(self._problem)
         with np.errstate(all="ignore"):
@@ -595,7 +624,7 @@ class ExactSearch:
         Parameters
         ----------
         windows
-            Highest cycle time [s], negative force [N] and outlay of each, shape (n, 3).
+            Highest objectives, smaller better, of each, shape (n, goals).
         most
             Machines after which the search gives up and there is no answer.
         """
@@ -620,6 +649,11 @@ class ExactSearch:
         return Designs(rows[order], points[order])
 
 
-def exact_front(space: Space, setting: Setting, progress: Progress | None = None) -> ExactFront:
-    """Front of cycle time, force and outlay over a space; arguments as of :class:`ExactSearch`."""
-    return ExactSearch(space, setting, progress).front()
+def exact_front(
+    space: Space,
+    setting: Setting,
+    progress: Progress | None = None,
+    goals: Goals = STANDARD,
+) -> ExactFront:
+    """Front of the objectives over a space; arguments and errors as of :class:`ExactSearch`."""
+    return ExactSearch(space, setting, progress, goals).front()

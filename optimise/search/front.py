@@ -11,9 +11,10 @@ from optimise.columns import Array
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.search.exact import Progress, exact_front
+from optimise.search.goals import STANDARD, Goals
 from optimise.study.space import Space
 
-OBJECTIVES = ("cycle.total_s", "force_N", "cost.outlay")
+OBJECTIVES = STANDARD.keys
 """Result keys of the three standard objectives, in the order of the front's columns."""
 SAMPLE = 20_000
 NEAREST = 5
@@ -43,6 +44,8 @@ class FrontAnswer:
         Results and limits of the designs, columns of shape (n,).
     proven
         Whether the front is exact; ``why_not`` says otherwise why it is not.
+    objectives
+        Result keys of what the front is of, money last.
     blocking, nearest
         Only when no machine is feasible: limits in the way, most frequent first, and part indices
         of the machines of the sample with the least crossing.
@@ -57,13 +60,19 @@ class FrontAnswer:
     seconds: float
     blocking: tuple[Blocking, ...]
     nearest: NDArray[np.intp]
+    objectives: tuple[str, ...] = OBJECTIVES
 
 
-def find_front(space: Space, setting: Setting, progress: Progress | None = None) -> FrontAnswer:
-    """Exact front of cycle time, force and outlay over a space, quickest design first."""
-    exact = exact_front(space, setting, progress)
+def find_front(
+    space: Space,
+    setting: Setting,
+    progress: Progress | None = None,
+    goals: Goals = STANDARD,
+) -> FrontAnswer:
+    """Exact front of the goals over a space, best in the first of them first."""
+    exact = exact_front(space, setting, progress, goals)
     points = exact.designs.points
-    order = np.lexsort((*exact.designs.indices.T[::-1], points[:, 2], points[:, 1], points[:, 0]))
+    order = np.lexsort((*exact.designs.indices.T[::-1], *points.T[::-1]))
     indices = exact.designs.indices[order]
     blocking, nearest = ((), indices) if len(indices) else _in_the_way(space, setting)
     return FrontAnswer(
@@ -76,6 +85,7 @@ def find_front(space: Space, setting: Setting, progress: Progress | None = None)
         seconds=exact.seconds,
         blocking=blocking,
         nearest=nearest,
+        objectives=goals.keys,
     )
 
 

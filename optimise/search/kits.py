@@ -10,7 +10,7 @@ import numpy as np
 from optimise.columns import Array
 from optimise.machine.sheet import sheet_of
 from optimise.search.exact import Progress
-from optimise.search.front import OBJECTIVES, find_front
+from optimise.search.front import OBJECTIVES, FrontAnswer, find_front
 from optimise.search.lineup import Need, Terms
 from optimise.study.model import Study
 from optimise.study.space import owned_machine, searched_space
@@ -73,15 +73,20 @@ def _kit_price(terms: Terms, outlay: float) -> float:
 
 
 def upgrade_kits(
-    study: Study, needs: Sequence[Need], terms: Terms, progress: Progress | None = None
+    study: Study,
+    needs: Sequence[Need],
+    terms: Terms,
+    progress: Progress | None = None,
+    front: FrontAnswer | None = None,
 ) -> Kits:
     """Kits out of the exact front of cycle time, force and outlay.
 
     The front holds the cheapest kit for any force and cycle time, and the one with the least price
     for each second: a machine that is no weaker, no slower and no dearer has no higher one.
+    A ``front`` of the machines that the study searches may be handed over.
     """
     space = searched_space(study)
-    front = find_front(space, study.setting, progress)
+    front = front or find_front(space, study.setting, progress)
     owned = sheet_of(owned_machine(study), study.setting)
     cycle_time, force = (float(owned.results[key]) for key in OBJECTIVES[:2])
     times, forces, outlays = (np.asarray(front.sheet.results[key]) for key in OBJECTIVES)

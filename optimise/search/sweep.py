@@ -345,7 +345,24 @@ def sweep(
     most = (POINTS_ALONE, POINTS_ALONE)
     if len(texts) > 1:
         most = (POINTS_WITH_PARTS, POINTS_OF_SETTINGS)
-    question = _Question(path, sets, study, read_dimensions(path, sets, study, texts, most))
+    return sweep_along(study, read_dimensions(path, sets, study, texts, most), belief, path, sets)
+
+
+def sweep_along(
+    study: Study,
+    dimensions: tuple[Dimension, ...],
+    belief: Belief | None,
+    path: str | os.PathLike[str] = "",
+    sets: Sequence[str] = (),
+) -> Sweep:
+    """Vary dimensions that have been read; the files of the study serve for words only.
+
+    Raises
+    ------
+    CallError
+        Too many points.
+    """
+    question = _Question(path, sets, study, dimensions)
     count = len(question.dimensions)
     _not_too_many(question)
     grid = question.grid()
@@ -558,6 +575,53 @@ def worth_stop(periods: Array, outlays: Array, second_worth: float) -> int:
     return int(np.argmax(-second_worth * periods - outlays))
 
 
+@dataclass(frozen=True, eq=False)
+class Returns:
+    """Diminishing returns over some machines.
+
+    Attributes
+    ----------
+    places
+        Of the stairs among the machines, cheapest first.
+    outlays, periods, prices
+        Of the stairs; price is money per second from the stair before, NaN for the first.
+    worth_stair, knee_stair
+        Stairs to stop at.
+    next_price, next_stair
+        Money per second of the best way on from the worth stair, and where it leads: infinite, and
+        the worth stair itself, where there is none.
+    """
+
+    places: NDArray[np.intp]
+    outlays: Array
+    periods: Array
+    prices: Array
+    worth_stair: int
+    knee_stair: int
+    next_price: float
+    next_stair: int
+
+
+def returns_of(periods: Array, outlays: Array, second_worth: float) -> Returns:
+    """Stairs of one machine or more, and where to stop on them."""
+    stairs = stairs_of(periods, outlays)
+    outlays, periods = outlays[stairs], periods[stairs]
+    best = worth_stop(periods, outlays, second_worth)
+    prices = np.full(len(stairs), np.nan)
+    prices[1:] = np.diff(outlays) / -np.diff(periods)
+    onward = (outlays[best + 1 :] - outlays[best]) / (periods[best] - periods[best + 1 :])
+    return Returns(
+        places=stairs,
+        outlays=outlays,
+        periods=periods,
+        prices=prices,
+        worth_stair=best,
+        knee_stair=knee(periods, outlays),
+        next_price=float(onward.min()) if len(onward) else np.inf,
+        next_stair=best + 1 + int(np.argmin(onward)) if len(onward) else best,
+    )
+
+
 def _stops(
     question: _Question,
     line: dict[int, int],
@@ -609,15 +673,8 @@ def _stop(
         return Stop(
             line, (), nothing, nothing, nothing, worth, -1, -1, None, None, None, None, np.inf, -1
         )
-    stairs = stairs_of(np.array(periods), np.array(outlays))
-    stair_outlays, stair_periods = np.array(outlays)[stairs], np.array(periods)[stairs]
-    best = worth_stop(stair_periods, stair_outlays, worth)
-    prices = np.full(len(stairs), np.nan)
-    prices[1:] = np.diff(stair_outlays) / -np.diff(stair_periods)
-    onward = (stair_outlays[best + 1 :] - stair_outlays[best]) / (
-        stair_periods[best] - stair_periods[best + 1 :]
-    )
-    next_stair = best + 1 + int(np.argmin(onward)) if len(onward) else best
+    found = returns_of(np.array(periods), np.array(outlays), worth)
+    stairs, best = found.places, found.worth_stair
     worth_doubt = knee_doubt = saved = kept = None
     if belief is not None and len(candidates) > 1:
         drawn, drawn_base = _drawn(question, line, study, candidates, belief)
@@ -636,23 +693,23 @@ def _stop(
             worths,
             drawn_base,
             stairs[best],
-            stairs[knee(stair_periods, stair_outlays)],
+            stairs[found.knee_stair],
         )
     return Stop(
         line=line,
         stairs=tuple(candidates[nth] for nth in stairs),
-        outlays=stair_outlays,
-        periods=stair_periods,
-        prices=prices,
+        outlays=found.outlays,
+        periods=found.periods,
+        prices=found.prices,
         second_worth=worth,
         worth_stair=best,
-        knee_stair=knee(stair_periods, stair_outlays),
+        knee_stair=found.knee_stair,
         worth_doubt=worth_doubt,
         knee_doubt=knee_doubt,
         saved=saved,
         kept=kept,
-        next_price=float(onward.min()) if len(onward) else np.inf,
-        next_stair=next_stair,
+        next_price=found.next_price,
+        next_stair=found.next_stair,
     )
 
 

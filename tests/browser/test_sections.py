@@ -44,7 +44,8 @@ def test_every_section_is_drawn(opened: Opener, shelf: Shelf, screen: dict[str, 
     content = shelf.content("starter")
     assert [one["key"] for one in content["sections"]] == [
         "steps",
-        "enough",
+        "sweep",
+        "lineup",
         "cycle",
         "day",
         "sure",
@@ -52,10 +53,24 @@ def test_every_section_is_drawn(opened: Opener, shelf: Shelf, screen: dict[str, 
     for one in content["sections"]:
         place = page.locator(f"#section-{one['key']}")
         assert place.locator("h2").inner_text() == one["title"]
-        for chart in one["charts"]:
+        for chart in [chart for part in (one, *one["groups"]) for chart in part["charts"]]:
             figure = place.locator(f"#curve-{chart['key']}")
             figure.scroll_into_view_if_needed()
             settle(page)
+            if chart["type"] == "stairs":
+                kept = sum(spot["kept"] for spot in chart["spots"])
+                assert figure.locator("circle.spot.kept").count() == kept
+                assert figure.locator("path.spot.crossed").count() == len(chart["spots"]) - kept
+                roles = [", ".join(spot["roles"]) for spot in chart["spots"] if spot["roles"]]
+                assert figure.locator(".spot-role").all_text_contents() == roles
+                edge = figure.locator("svg").bounding_box()
+                for words in figure.locator(".spot-role").all():
+                    box = words.bounding_box()
+                    assert box is not None
+                    assert edge is not None
+                    assert edge["x"] <= box["x"]
+                    assert box["x"] + box["width"] <= edge["x"] + edge["width"]
+                continue
             if chart["type"] != "curve":
                 assert figure.locator("svg rect").count() >= 1
                 continue
@@ -94,6 +109,54 @@ def test_a_step_of_the_plan_opens_its_sheet_and_stands_in_the_charts(
     assert abs(place["x"] + place["width"] / 2 - ring["x"] - ring["width"] / 2) < 1.0
     page.locator("#pin").click()
     assert "Step" in page.locator("#compare thead").inner_text()
+
+
+def test_limits_crossed_are_read_as_letter_and_in_words(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    group = section(shelf.content("starter"), "sweep")["groups"][0]  # type: ignore[index]
+    chart = group["charts"][0]
+    figure = page.locator(f"#curve-{chart['key']}")
+    figure.scroll_into_view_if_needed()
+    settle(page)
+    legend = figure.locator(".letters li").all_text_contents()
+    assert legend == [f"{one['letter']} {one['name']}" for one in chart["limits"]]
+    figure.locator("svg").focus()
+    page.keyboard.press("End")
+    order = sorted(chart["spots"], key=lambda spot: (spot["x"], -spot["y"]))
+    named = {one["letter"]: one["name"] for one in chart["limits"]}
+    said = page.locator("#said").inner_text()
+    assert said.startswith(order[-1]["name"])
+    for letter in order[-1]["limits"]:
+        assert named[letter] in said
+    figure.get_by_role("button", name="Show numbers").click()
+    rows = figure.locator(".numbers tbody tr")
+    assert rows.count() == len(chart["spots"])
+    assert order[0]["name"] in rows.first.inner_text()
+
+
+def test_the_machine_to_stop_at_opens_its_sheet(opened: Opener, shelf: Shelf) -> None:
+    page = opened()
+    place = page.locator("#section-sweep .section-table").first
+    table = section(shelf.content("starter"), "sweep")["tables"][0]  # type: ignore[index]
+    at = next(nth for nth, design in enumerate(table["designs"]) if design is not None)
+    place.locator("tbody button").first.click()
+    settle(page)
+    assert sheet_number(page) == table["designs"][at] + 1
+
+
+def test_models_by_number_are_whole(opened: Opener) -> None:
+    page = opened()
+    figure = page.locator("#curve-lineup")
+    figure.scroll_into_view_if_needed()
+    settle(page)
+    figure.locator("svg").focus()
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowRight")
+    assert page.locator("#said").inner_text().startswith("Models at most: 2: shop and buyers")
+    words = words_of(page.locator("#section-lineup"))
+    assert "none: no machine of these lists is quick and strong enough" in words
+    marks = figure.locator(".marks-list").inner_text()
+    assert re.search(r"best for shop and buyers together: [12]$", marks, re.MULTILINE)
 
 
 def test_figures_in_sentences_follow_the_units(opened: Opener) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import csv
+import gzip
 import io
 import json
 import os
@@ -118,7 +120,7 @@ def test_units_change_words_not_json() -> None:
         (("fit", "studies/kvarnby"), 0),
         (("check", "studies/alder-yard", "--strict", "--set", "rod=3.5 in rod, 75 ksi"), 3),
         (("day", "studies/alder-yard", "--set", "rood=2 in"), 2),
-        (("front", "studies/kvarnby", "--out", "README.md"), 1),
+        (("sweep", "studies/kvarnby", "rod", "--out", "README.md"), 1),
     ],
 )
 def test_a_process_of_its_own_says_the_same(words: tuple[str, ...], code: int) -> None:
@@ -245,6 +247,27 @@ def test_same_study_same_table(tmp_path: Path) -> None:
     assert one.read_bytes() == two.read_bytes()
 
 
+def test_front_of_other_results(tmp_path: Path) -> None:
+    out = ("--out", str(tmp_path))
+    keys = "cycle.loaded_total_s, force_N, cost.price"
+    found = answer("front", "studies/kvarnby", "--objectives", keys, *out)
+    assert found["objectives"] == keys.split(", ")
+    assert found["proven"] is True
+    points = [tuple(one["objectives"].values()) for one in found["designs"]]
+    assert [point[0] for point in points] == sorted(point[0] for point in points)
+    for one in points[::25]:
+        assert not any(
+            other != one and other[0] <= one[0] and other[1] >= one[1] and other[2] <= one[2]
+            for other in points
+        )
+    words = ramfront("front", "studies/kvarnby", "--objectives", keys, *out).stdout
+    assert "better in one of cycle through wood, force at relief, price" in " ".join(words.split())
+    for wrong, said in (("oil.heat_W", "neither better small"), ("cost.price", "money alone")):
+        refused = ramfront("front", "studies/kvarnby", "--objectives", wrong, *out)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert said in refused.stderr
+
+
 def test_few_machines_stand_for_the_front_and_it_stays_whole(tmp_path: Path) -> None:
     out = ("--out", str(tmp_path))
     found = answer("front", "studies/kvarnby", "--apart", "0.1 s, 5 %", *out)
@@ -272,13 +295,38 @@ def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
     assert "mine" in again.stderr
 
 
-def test_report_lands_on_disk(tmp_path: Path) -> None:
-    done = ramfront("report", "studies/kvarnby", "--out", str(tmp_path))
+def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> None:
+    air = "surroundings.air_temperature=-10..40 degC"
+    sweeps = ("--sweep", "pump; rod", "--sweep", air)
+    done = ramfront("report", "studies/kvarnby", *sweeps, "--out", str(tmp_path))
     assert done.returncode == 0, done.stderr
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert page.lstrip().lower().startswith("<!doctype html>")
     assert len(page) < 6_000_000
     assert {path.name for path in tmp_path.iterdir()} == {"front.csv", "report.html"}
+    packed = re.search(r'id="packed-content">([^<]+)<', page)
+    assert packed is not None
+    content = json.loads(gzip.decompress(base64.b64decode(packed[1])))
+    sections = {one["key"]: one for one in content["sections"]}
+    for group, words in zip(sections["sweep"]["groups"], (("pump", "rod"), (air,)), strict=True):
+        found = answer("sweep", "studies/kvarnby", *words)
+        shown = [note[0]["metric"] for note in group["notes"]]
+        assert shown[: len(found["advice"])] == found["advice"]
+        (chart,) = group["charts"]
+        if chart["type"] == "stairs":
+            assert [spot["y"] for spot in chart["spots"]] == pytest.approx(
+                [point["work"]["piece_period_s"] for point in found["points"]], rel=1e-5
+            )
+        else:
+            crossed = sorted(one["value"] + 273.15 for one in found["crossings"])
+            values = [one["value"] for one in chart["marks"] if one["sign"] != "now"]
+            assert values == pytest.approx(crossed, rel=1e-5)
+    line = answer("lineup", "studies/kvarnby")
+    assert [note[0] for note in sections["lineup"]["notes"]] == line["advice"]
+    worths = sections["lineup"]["charts"][0]["panels"][0]["series"][0]["y"]
+    assert worths == pytest.approx([one["worth"] for one in line["lines"]], rel=1e-5)
+    refused = ramfront("report", "studies/kvarnby", "--sweep", "pump; rod; bore")
+    assert (refused.returncode, "one or two" in refused.stderr) == (2, True)
 
 
 def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:
@@ -289,7 +337,7 @@ def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:
     words = " ".join(page.split("With the parts put on for this question")[1].split())
     assert words.startswith("3.5 in rod, 75 ksi")
     assert "The back stroke loses time because the pump drops to its small section" in words
-    assert "2.53 times the oil" in words
+    assert f"{4.5**2 / (4.5**2 - 3.5**2):.2f} times the oil" in words  # by areas
     assert "back stroke stays in high stage. Do not run it like this." in words
 
 

@@ -66,6 +66,11 @@ def test_a_saved_plan_stands_beside_the_machine_as_it_is(tmp_path: Path) -> None
     before, after = (one["results"]["cycle.total_s"] for one in found["machines"])
     assert after < before
     assert "plan, plan is " in found["advice"][0]
+    words = ramfront("compare", str(file)).stdout
+    assert "lbf" in words
+    assert "bar" not in words.split("never feel")[0].split()
+    paid = found["machines"][1]["results"]["cost.outlay"]
+    assert f"{paid:,.0f} USD dearer than" in " ".join(words.split())
 
 
 def test_an_answer_of_another_state_is_flagged_or_refused(tmp_path: Path) -> None:
@@ -115,11 +120,21 @@ def test_tables_are_kept_with_what_made_them(tmp_path: Path) -> None:
     with (tmp_path / "compare.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     table = pyarrow.parquet.read_table(tmp_path / "compare.parquet")
-    assert table.num_rows == len(rows)
-    print_now = compared(ALDER, "--with", ROD)["machines"][0]["fingerprint"]
-    assert all(row["Version"] == __version__ for row in rows)
-    assert all(print_now in row["Fingerprint"] for row in rows)
-    assert {row["Kind"] for row in rows} == {"origin", "part", "result", "margin of the limit"}
+    assert table.num_rows == len(rows) == 2
+    found = compared(ALDER, "--with", ROD)
+    for row, machine in zip(rows, found["machines"], strict=True):
+        assert row["Version"] == __version__
+        assert row["Fingerprint"] == machine["fingerprint"]
+        assert row["rod"] == machine["parts"]["rod"]
+        assert row["Currency"] == "USD"
+    cycles = [one["results"]["cycle.total_s"] for one in found["machines"]]
+    assert table.column("Cycle [s]").to_pylist() == pytest.approx(cycles, rel=1e-5)
+    margins = [one["limits"]["rod_buckling"]["margin"] for one in found["machines"]]
+    assert table.column("Margin: Rod buckling").to_pylist() == pytest.approx(margins, abs=1e-4)
+    texts = [name for name in table.column_names if table.schema.field(name).type == "string"]
+    assert set(texts) == {
+        "Machine", "rod", "Hard limits crossed", "Currency", "Study", "Fingerprint", "Version",
+    }  # fmt: skip
 
 
 def test_front_is_kept_as_parquet_with_numbers(tmp_path: Path) -> None:

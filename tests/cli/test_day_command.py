@@ -117,9 +117,10 @@ def test_day_in_words() -> None:
     assert [row[:5] for row in rows] == ["07:30", *(f"{hour:02d}:00" for hour in range(8, 17))]
     assert "°F" in rows[0]
     assert rows[5].endswith("pause")
+    thin = answer("day", KVARNBY, *HOT)["day"]["thin_oil_degC"]
     for said in (
         "At work from 07:30 to 16:00, 1 h of pauses",
-        "Oil too thin for the pump, 173 °F after ",
+        f"Oil too thin for the pump, {1.8 * thin + 32.0:.0f} °F after ",
         "Oil at its limit of 180 °F never",
         "are enough",
         "60 L tank small cooler, 12 V fan",

@@ -6,6 +6,7 @@ from collections import Counter
 import pytest
 
 from tests.references.checks import CHECKS, ROWS_OF_MODULE
+from tests.references.left_out import LEFT_OUT, without_account
 
 HARD = [check for check in CHECKS if check.label != "memory"]
 RECALLED = [check for check in CHECKS if check.label == "memory"]
@@ -31,6 +32,15 @@ def test_ids_are_unique():
 
 def test_every_row_names_source_and_reason():
     assert [c.id for c in CHECKS if not (c.source.strip() and c.reason.strip() and c.unit)] == []
+
+
+def test_every_number_of_the_sources_is_checked_or_left_out_with_a_reason():
+    assert without_account(CHECKS) == []
+    assert [left.ids for left in LEFT_OUT if not (left.what.strip() and left.reason.strip())] == []
+
+
+def test_a_number_without_account_is_seen():
+    assert without_account(tuple(check for check in CHECKS if check.id != "H118")) == ["H118"]
 
 
 def test_every_module_has_rows():

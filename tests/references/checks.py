@@ -1,4 +1,4 @@
-"""All check rows, by the module that they check."""
+"""All check rows, by the module or the choice that they check."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from tests.references import (
     further_rows,
     heat_rows,
     lines_rows,
+    model_rows,
     oil_rows,
     pump_rows,
     strength_rows,
@@ -28,6 +29,8 @@ ROWS_OF_MODULE: dict[str, tuple[Check, ...]] = {
     "heat": heat_rows.ROWS,
     "work": work_rows.ROWS,
     "units": units_rows.ROWS,
+    "bounds and defaults": model_rows.TAKEN_OVER,
+    "where to stop": model_rows.STOPS,
 }
 CHECKS: tuple[Check, ...] = tuple(row for rows in ROWS_OF_MODULE.values() for row in rows)
 

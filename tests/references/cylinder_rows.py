@@ -79,6 +79,32 @@ _H03 = _rows(
     ),
 )  # fmt: skip
 
+_H03_BY_HAND = _rows(
+    "the same problem with 6000 N, worked by hand",
+    "computed",
+    COMPUTED,
+    (
+        "H03-p-out", "pressure out", 3.056, 5e-4, "MPa",
+        lambda: 6000.0 / cylinder.cap_area(0.050) / 1e6,
+    ),
+    (
+        "H03-p-back", "pressure back", 3.638, 5e-4, "MPa",
+        lambda: 6000.0 / cylinder.annulus_area(0.050, 0.020) / 1e6,
+    ),
+    (
+        "H03-P-out", "power out", 6.112, 5e-4, "kW",
+        lambda: 6000.0 * 0.002 / cylinder.cap_area(0.050) / 1e3,
+    ),
+    (
+        "H03-v-out", "speed out", 1.0186, 5e-5, "m/s",
+        lambda: 0.002 / cylinder.cap_area(0.050),
+    ),
+    (
+        "H03-v-back", "speed back", 1.2126, 5e-5, "m/s",
+        lambda: 0.002 / cylinder.annulus_area(0.050, 0.020),
+    ),
+)  # fmt: skip
+
 _H04 = _rows(
     "worked exam problem on a question site (75 mm bore, 14 mm rod, 5 MPa, 200 000 mm3/s)",
     "published",
@@ -170,6 +196,16 @@ _H07 = _rows(
         "H07-F-back", "force back", 18_000, 0.5, "lb",
         lambda: 1000 * PSI * cylinder.annulus_area(_BORE_25, _ROD_7) / LBF,
     ),
+    (
+        "H07-P-out", "force times speed out", 11.7, 0.05, "hp",
+        lambda: 1000 * PSI * cylinder.rod_area(_ROD_7)
+        * (20 * GPM / cylinder.rod_area(_ROD_7)) / HORSEPOWER,
+    ),
+    (
+        "H07-P-back", "force times speed back", 11.7, 0.05, "hp",
+        lambda: 1000 * PSI * cylinder.annulus_area(_BORE_25, _ROD_7)
+        * (20 * GPM / cylinder.annulus_area(_BORE_25, _ROD_7)) / HORSEPOWER,
+    ),
 )  # fmt: skip
 
 _H07_FLOWS = _rows(
@@ -199,6 +235,14 @@ _H08 = _rows(
     (
         "H08-regen", "speed, regenerative", 1.6667, 5e-5, "m/s",
         lambda: 20 * LPM / cylinder.rod_area(_ROD_2),
+    ),
+    (
+        "H08-back", "speed back", 1.6667, 5e-5, "m/s",
+        lambda: 20 * LPM / cylinder.annulus_area(_BORE_4, _ROD_2),
+    ),
+    (
+        "H08-F-back", "force back", 1600, 0.5, "N",
+        lambda: 80 * BAR * cylinder.annulus_area(_BORE_4, _ROD_2),
     ),
     (
         "H08-F-normal", "force, normal", 3200, 0.5, "N",
@@ -262,6 +306,14 @@ _H11 = _rows(
         lambda: 40 * LPM / cylinder.cap_area(0.1),
     ),
     (
+        "H11-P", "force times speed, which is flow times pressure", 13.333, 5e-4, "kW",
+        lambda: 200 * BAR * cylinder.cap_area(0.1) * (40 * LPM / cylinder.cap_area(0.1)) / 1e3,
+    ),
+    (
+        "H11-phi", "area ratio", 1.9608, 5e-5, "-",
+        lambda: cylinder.area_ratio(0.1, 0.07),
+    ),
+    (
         "H11-return", "rod-end outflow", 20.40, 0.005, "L/min",
         lambda: 40.0 / cylinder.area_ratio(0.1, 0.07),
     ),
@@ -275,6 +327,10 @@ _H12 = _rows(
     ESPOSITO + "Ex 3-8 p99 (8000 lb, 10 ft in 10 s, 1000 psi)",
     "published",
     PRINTED,
+    (
+        "H12-A", "pressure of 8000 lb on 8 in2", 1000, 0.5, "psi",
+        lambda: 8000 * LBF / cylinder.cap_area(circle(8.0) * INCH) / PSI,
+    ),
     (
         "H12-Q", "flow into 8 in2 at 1 ft/s", 24.9, 0.05, "gpm",
         lambda: cylinder.cap_area(circle(8.0) * INCH) * FOOT / GPM,
@@ -296,6 +352,52 @@ _H13 = _rows(
     (
         "H13-ann", "annulus area", 3.43, 0.01, "in2",
         lambda: cylinder.annulus_area(2.5, 1.375),
+    ),
+)  # fmt: skip
+
+_H13_BY_HAND = _rows(
+    "the same bore and rod, worked by hand",
+    "computed",
+    COMPUTED,
+    (
+        "H13-cap-exact", "cap area", 4.9087, 5e-5, "in2",
+        lambda: cylinder.cap_area(2.5),
+    ),
+    (
+        "H13-ann-exact", "annulus area", 3.4238, 5e-5, "in2",
+        lambda: cylinder.annulus_area(2.5, 1.375),
+    ),
+    (
+        "H13-phi", "area ratio", 1.4337, 5e-5, "-",
+        lambda: cylinder.area_ratio(2.5, 1.375),
+    ),
+)  # fmt: skip
+
+_H23 = _rows(
+    ESPOSITO + "Ex 3-5 p88 (100 lb on a 1 in pump, 3.25 in ram lifts 10 in, pump stroke 2 in)",
+    "published",
+    "the book rounds the pressure to 127 psi (0.3 %); half a digit of the strokes",
+    (
+        "H23-force", "force of the ram", 1053, 4.0, "lb",
+        lambda: 100 * cylinder.cap_area(3.25) / cylinder.cap_area(1.0),
+    ),
+    (
+        "H23-strokes", "strokes of the pump", 52.8, 0.05, "-",
+        lambda: cylinder.cap_area(3.25) * 10.0 / (cylinder.cap_area(1.0) * 2.0),
+    ),
+)  # fmt: skip
+
+_H23_BY_HAND = _rows(
+    ESPOSITO + "Ex 3-5, worked by hand",
+    "computed",
+    COMPUTED,
+    (
+        "H23-p", "pressure", 127.3, 0.05, "psi",
+        lambda: 100 / cylinder.cap_area(1.0),
+    ),
+    (
+        "H23-force-exact", "force of the ram", 1056.3, 0.05, "lb",
+        lambda: 100 * cylinder.cap_area(3.25) / cylinder.cap_area(1.0),
     ),
 )  # fmt: skip
 
@@ -321,6 +423,10 @@ _BY_HAND = _rows(
     (
         "H19", "50 psi at the rod port seen at the cap on extend", 37.5, 0.05, "psi",
         lambda: 50 / cylinder.area_ratio(4.0, 2.0),
+    ),
+    (
+        "H20-phi", "area ratio of the 2.5 in rod", 1.641, 5e-4, "-",
+        lambda: cylinder.area_ratio(4.0, 2.5),
     ),
     (
         "H20-2", "3000 psi on a blocked rod end", 4000, 0.5, "psi",
@@ -397,6 +503,6 @@ _SIZES = _rows(
 )  # fmt: skip
 
 ROWS: tuple[Check, ...] = (
-    *_H02, *_H03, *_H04, *_H05, *_H06, *_H07, *_H07_FLOWS, *_H08, *_H09, *_H10, *_H11, *_H12,
-    *_H13, *_BY_HAND, *_H25, *_SIZES,
+    *_H02, *_H03, *_H03_BY_HAND, *_H04, *_H05, *_H06, *_H07, *_H07_FLOWS, *_H08, *_H09, *_H10,
+    *_H11, *_H12, *_H13, *_H13_BY_HAND, *_H23, *_H23_BY_HAND, *_BY_HAND, *_H25, *_SIZES,
 )  # fmt: skip

@@ -58,9 +58,9 @@ PUMP: tuple[Check, ...] = (
         "pages of engineering formulas on pump power, hp = gpm psi/1714",
         "published",
         PRINTED,
-        ("S56", "20 gpm at 1500 psi", 17.5, 0.05, "hp", lambda: _hp(20, 1500)),
+        ("H32", "20 gpm at 1500 psi", 17.5, 0.05, "hp", lambda: _hp(20, 1500)),
         (
-            "S56-10", "10 gpm at 2000 psi (printed with 1714)", 11.669, 0.003, "hp",
+            "S56", "10 gpm at 2000 psi (printed with 1714)", 11.669, 0.003, "hp",
             lambda: _hp(10, 2000),
         ),
     ),
@@ -78,6 +78,18 @@ PUMP: tuple[Check, ...] = (
         PRINTED,
         ("H34", "20 gpm less 0.7 gpm, at 1200 psi", 13.5, 0.05, "hp",
          lambda: _hp(20, 1200) - _hp(0.7, 1200)),
+    ),
+    *_rows(
+        "page on open-centre circuits (20 gpm, relief at 2500 psi, 9 gpm to a load at 1300 psi,"
+        " 11 gpm over the relief), worked by hand",
+        "computed",
+        "half a digit, and 0.02 % for the source's 1714",
+        ("H35-in", "hydraulic power of the pump", 29.17, 0.01, "hp", lambda: _hp(20, 2500)),
+        ("H35-useful", "power at the load", 6.83, 0.005, "hp", lambda: _hp(9, 1300)),
+        ("H35-heat", "power that becomes heat", 22.35, 0.009, "hp",
+         lambda: _hp(20, 2500) - _hp(9, 1300)),
+        ("H35-share", "useful share", 23.4, 0.05, "%",
+         lambda: 100 * _hp(9, 1300) / _hp(20, 2500)),
     ),
     *_rows(
         ESPOSITO + "Ex 3-2, 3-16",
@@ -104,6 +116,10 @@ PUMP: tuple[Check, ...] = (
         "hp = gpm psi/1714, worked by hand",
         "computed",
         COMPUTED,
+        ("H38-peak", "torque of 20 hp at 3600 rpm", 29.18, 0.005, "lb ft",
+         lambda: _torque(20 * HORSEPOWER, 3600 * RPM) / (LBF * FOOT)),
+        ("H38-exact", "torque of 20 hp at 1800 rpm", 58.36, 0.005, "lb ft",
+         lambda: _torque(20 * HORSEPOWER, 1800 * RPM) / (LBF * FOOT)),
         ("H39", "efficiency at which 1 hp drives 1 gpm at 1500 psi", 0.875, 0.0005, "-",
          lambda: _hp(1, 1500)),
         *(
@@ -180,8 +196,27 @@ _CRANE = {
     ("H79-run", "tee through the run, 20 fT", 20): (0.511, 0.474, 0.445, 0.415, 0.400, 0.377),
 }  # fmt: skip
 
+_ONE_INCH = {
+    ("return", "close return bend", 50): (1.11, 0.005),
+    ("swing", "swing check valve", 100): (2.23, 0.005),
+    ("lift", "lift check valve", 600): (13.4, 0.05),
+    ("gate", "gate valve", 8): (0.178, 0.0005),
+    ("ball", "ball valve", 3): (0.067, 0.0005),
+    ("globe", "globe valve", 340): (7.57, 0.005),
+}
+
 LINES: tuple[Check, ...] = tuple(
     _rows(
+        "Crane TP-410 as coded in a reference library: K = n fT at 0.0018 in roughness, 1.049 in",
+        "published",
+        "half a digit, and Haaland within 2 % of the source's Colebrook",
+        *(
+            (f"H80-{name}", f"{what}, {count} fT", value, digit + 0.02 * value, "-",
+             lambda n=count: n * float(lines.turbulent_factor(1e12, 0.0018 / 1.049)))
+            for (name, what, count), (value, digit) in _ONE_INCH.items()
+        ),
+    )
+    + _rows(
         "Crane TP-410 as coded in a reference library: K = n fT at 0.0018 in roughness",
         "published",
         "half a digit, and Haaland within 2 % of the source's Colebrook",
@@ -197,6 +232,20 @@ LINES: tuple[Check, ...] = tuple(
 )  # fmt: skip
 
 ENGINE: tuple[Check, ...] = (
+    *_rows(
+        "3600/(consumption times heating value), worked by hand",
+        "computed",
+        COMPUTED,
+        ("S55-efficiency", "efficiency at 400 g/kWh and 44 MJ/kg", 20.45, 0.005, "%",
+         lambda: 100.0 / (44e6 * engine.fuel_mass_flow(1.0, 0.4 / 3.6e6))),
+    ),
+    *_rows(
+        "text on farm machinery: about 3 % a 1000 ft; 225 hp at 4500 ft worked by hand",
+        "computed",
+        "the rule has one digit: 2.5 to 3.5 % a 1000 ft",
+        ("S48-altitude", "power left, counted from sea level", 194.6, 5.1, "hp",
+         lambda: 225.0 * engine.altitude_factor(4500 * FOOT)),
+    ),
     *_rows(
         "study of standards for engine power (SAE J607 against J1349)",
         "published",
@@ -214,6 +263,10 @@ ENGINE: tuple[Check, ...] = (
              lambda v=vacuum: (engine.standard_pressure(0.0) - v * INCH_OF_MERCURY) / 1e3)
             for vacuum, absolute in ((3, 91.2), (5, 84.4), (10, 67.5))
         ),
+        ("H01-atm-inHg", "pressure at sea level", 29.92, 0.005, "inHg",
+         lambda: engine.standard_pressure(0.0) / INCH_OF_MERCURY),
+        ("H01-atm-psi", "pressure at sea level", 14.696, 5e-4, "psi",
+         lambda: engine.standard_pressure(0.0) / PSI),
     ),
 )  # fmt: skip
 
@@ -249,6 +302,8 @@ STRENGTH: tuple[Check, ...] = (
          lambda: _pound(1.193, 50.0, 37.5)),
         ("S15-16", "0.728 in over 16 in carries", 11_781, 40.0, "lbf",
          lambda: _pound(0.728, 16.0, 37.5)),
+        ("S15-stout", "factor of 0.75 in over 16 in (about 2.7)", 2.7, 0.05, "-",
+         lambda: _pound(0.75, 16.0, 37.5) / (1500.0 * math.pi)),
         ("S15-factor", "factor of 1.25 in over 50 in", 3.01, 0.005, "-",
          lambda: _pound(1.25, 50.0, 37.5) / (1500.0 * math.pi)),
     ),

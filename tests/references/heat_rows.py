@@ -6,9 +6,12 @@ from optimise.physics import heat
 from tests.references.check import COMPUTED, PRINTED, Check
 from tests.references.units import (
     BAR,
+    BTU_PER_HOUR,
     BTU_PER_LB_F,
     DEGREE_F,
     GALLON,
+    GPM,
+    HOUR,
     MINUTE,
     POUND,
     PSI,
@@ -33,7 +36,62 @@ def _tank(identity: str, coefficient: float, expected: float) -> Check:
     )
 
 
+def _flow_heat(specific_heat: float) -> float:
+    """Btu/h that 1 gpm of oil of 7.42 lb/gal takes up per degF; throttling by the drop that warms
+    it by 1 degF turns that into heat."""
+    warming = heat.throttling_rise(1.0, 7.42 * POUND / GALLON, specific_heat * BTU_PER_LB_F)
+    return DEGREE_F / float(warming) * GPM / BTU_PER_HOUR
+
+
 ROWS: tuple[Check, ...] = (
+    Check(
+        "H114-210",
+        "heat per gpm and degF, 7.42 lb/gal, 0.472 Btu/(lb F)",
+        "page of thermal formulas of a fluid power trade: 210; the specific heat by hand",
+        210.0,
+        0.5,
+        "Btu/h",
+        lambda: _flow_heat(0.472),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
+        "H114-187",
+        "the same with 0.42 Btu/(lb F)",
+        ESPOSITO + "constants of Ex 11-2, worked by hand",
+        187.0,
+        0.5,
+        "Btu/h",
+        lambda: _flow_heat(0.42),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
+        "H115",
+        "time in which 1 W warms 1 gal of oil (870 kg/m3, 1.9 kJ/(kg K)) by 1 degF",
+        "rule on a page of hydraulic rules of thumb",
+        1.0,
+        0.06,
+        "h",
+        lambda: (
+            float(heat.warm_up_time_constant(870.0 * GALLON, 1900.0, 0.0, 460.0, 1.0))
+            * DEGREE_F
+            / HOUR
+        ),
+        "published",
+        "a rule of one digit; 0.94 to 0.97 by the oil",
+    ),
+    Check(
+        "H113-exact",
+        "oil of 50 degC across 70 bar, 895 kg/m3, 1.8 kJ/(kg K)",
+        ESPOSITO + "Ex 11-3, worked by hand",
+        54.345,
+        0.0005,
+        "degC",
+        lambda: 50.0 + float(heat.throttling_rise(70 * BAR, 895.0, 1800.0)),
+        "computed",
+        COMPUTED,
+    ),
     Check(
         "H112",
         "oil of 120 degF across 1000 psi, 7.42 lb/gal, 0.42 Btu/(lb F)",

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from optimise.physics import lines
 from tests.references.check import COMPUTED, LAST_DIGIT, PRINTED, Check, Label
 from tests.references.units import (
+    BAR,
     BARREL,
     CST,
     FOOT,
@@ -20,6 +21,7 @@ from tests.references.units import (
     LPM,
     PSI,
     WATER_60F,
+    circle,
 )
 
 ESPOSITO = "Esposito, Fluid Power with Applications, 6th ed., "
@@ -215,6 +217,127 @@ _WORKED = (
     ),
 )  # fmt: skip
 
+_BY_HAND = (
+    *_rows(
+        "definitions of the units, worked by hand (books: 0.321, 449, 7740)",
+        "computed",
+        COMPUTED,
+        (
+            "H01-velocity", "velocity of 1 gpm in 1 in2", 0.32083, 5e-6, "ft/s",
+            lambda: lines.mean_velocity(GPM, circle(1.0) * INCH) / FOOT,
+        ),
+        (
+            "H01-Re", "Reynolds number of 1 ft/s, 1 in, 1 cSt", 7741.9, 0.1, "-",
+            lambda: lines.reynolds_number(_flow(FOOT, INCH), INCH, CST),
+        ),
+    ),
+    *_rows(
+        ESPOSITO + "Ex 4-3, 4-6, 4-8, worked by hand",
+        "computed",
+        COMPUTED,
+        (
+            "H55-factor", "friction factor of the first line", 0.08267, 5e-6, "-",
+            lambda: lines.darcy_factor(lines.reynolds_number(_Q_1IN, INCH, 100 * CST), 0.0),
+        ),
+        (
+            "H55-exact", "head lost in 100 ft of it", 154.2, 0.05, "ft",
+            lambda: lines.pipe_drop(_Q_1IN, INCH, 100 * FOOT, 0.0, 100 * CST, _OIL)
+            / (_OIL * GRAVITY * FOOT),
+        ),
+        (
+            "H58-head", "globe valve, K 10, 30 gpm, 1 in", 23.34, 0.005, "ft",
+            lambda: _orifice_head(10.0, 30 * GPM, INCH) / FOOT,
+        ),
+        (
+            "H58-psi", "the same, SG 0.9", 9.10, 0.01, "psi",
+            lambda: lines.minor_square_coefficient(10.0, INCH, _OIL) * (30 * GPM) ** 2 / PSI,
+        ),
+        (
+            "H60-Re", "Reynolds number of 30 gpm, 1 in, 100 cSt", 948.8, 0.05, "-",
+            lambda: lines.reynolds_number(30 * GPM, INCH, 100 * CST),
+        ),
+        (
+            "H60-factor", "its friction factor", 0.06746, 5e-6, "-",
+            lambda: lines.darcy_factor(lines.reynolds_number(30 * GPM, INCH, 100 * CST), 0.0),
+        ),
+    ),
+    *_rows(
+        ESPOSITO + "Ex 4-4, 4-7, worked by hand with 9.80 m/s2",
+        "computed",
+        "half a digit, and 0.07 % for 9.80 against 9.80665 m/s2",
+        (
+            "H56-bar", "drop in 50 m of the second line", 28.73, 0.025, "bar",
+            lambda: lines.pipe_drop(_Q_50MM, 0.050, 50.0, 0.0, 0.001, _RHO_8800) / BAR,
+        ),
+        (
+            "H59-kPa", "gate valve, K 0.19, 0.02 m3/s, 50 mm, 8800 N/m3", 8.85, 0.011, "kPa",
+            lambda: lines.minor_square_coefficient(0.19, 0.050, _RHO_8800) * 0.02**2 / 1e3,
+        ),
+    ),
+    *_rows(
+        ESPOSITO + "Ex 4-5, Reynolds numbers and Haaland's factor worked by hand",
+        "computed",
+        COMPUTED,
+        (
+            "H57-Re", "Reynolds number, 10 ft/s, 1 in, 50 cSt", 1548, 0.5, "-",
+            lambda: lines.reynolds_number(_Q_1IN, INCH, 50 * CST),
+        ),
+        (
+            "H57-64", "its friction factor", 0.04133, 5e-6, "-",
+            lambda: lines.darcy_factor(lines.reynolds_number(_Q_1IN, INCH, 50 * CST), 0.0),
+        ),
+        (
+            "H57-Re-40", "Reynolds number at 40 ft/s", 6194, 0.5, "-",
+            lambda: lines.reynolds_number(4 * _Q_1IN, INCH, 50 * CST),
+        ),
+        (
+            "H57-Haaland", "its friction factor", 0.03726, 5e-6, "-",
+            lambda: lines.darcy_factor(6194.0, DRAWN / INCH),
+        ),
+    ),
+    *_rows(
+        ESPOSITO + "Ex 4-5, other correlations worked by hand",
+        "computed",
+        "Haaland within 2 %",
+        (
+            "H57-Colebrook", "exact Colebrook factor at 40 ft/s", 0.03733, 0.00075, "-",
+            lambda: lines.darcy_factor(6194.0, DRAWN / INCH),
+        ),
+        (
+            "H57-Churchill", "Churchill's factor at 40 ft/s", 0.03795, 0.00076, "-",
+            lambda: lines.darcy_factor(6194.0, DRAWN / INCH),
+        ),
+    ),
+    *_rows(
+        CRANE + "7.13, 7.8, 7.7, Reynolds number and laminar factor worked by hand",
+        "computed",
+        COMPUTED,
+        (
+            "H62-Re", "2 gal/s, 2.067 in, 2.7 cSt", 68_001, 1.0, "-",
+            lambda: lines.reynolds_number(2 * GALLON, 2.067 * INCH, 2.7 * CST),
+        ),
+        (
+            "H63-Re", "600 bbl/h, 202.7 mm, 869.2 kg/m3, 130 mPa s", 1112.9, 0.3, "-",
+            lambda: lines.reynolds_number(600 * BARREL / HOUR, 0.2027, 0.130 / 869.2),
+        ),
+        (
+            "H63-factor", "its friction factor", 0.05751, 2e-5, "-",
+            lambda: lines.darcy_factor(
+                lines.reynolds_number(600 * BARREL / HOUR, 0.2027, 0.130 / 869.2), 0.0
+            ),
+        ),
+        (
+            "H65-Re", "about 544 L/min, 77.92 mm, 875 kg/m3, 78 mPa s", 1663, 2.0, "-",
+            lambda: lines.reynolds_number(544 * LPM, 0.07792, 0.078 / 875.0),
+        ),
+        (
+            "H64-exact", "exact Colebrook factor of a smooth pipe, Re 100 600 (Haaland within 2 %)",
+            0.01797, 0.00036, "-",
+            lambda: lines.darcy_factor(100_600.0, 0.0),
+        ),
+    ),
+)  # fmt: skip
+
 _BANDS = {1.5: 17, 0.5: 29, 4.0: 10, 2.0: 15, 10.0: 7, 3.0: 12}
 _SCHEDULE_40 = {
     0.622: (1.9, 3.8, 9.5, 14.2, 18.9),
@@ -234,6 +357,20 @@ _VELOCITIES = (
                 lambda v=velocity: 10.0 * math.sqrt(lines.mean_velocity(20 * LPM, 0.010) / v),
             )
             for velocity, bore in _BANDS.items()
+        ),
+    ),
+    *_rows(
+        "the same bores worked by hand",
+        "computed",
+        COMPUTED,
+        *(
+            (
+                f"H73-{velocity}-exact", f"bore for {velocity} m/s", bore, 0.05, "mm",
+                lambda v=velocity: 10.0 * math.sqrt(lines.mean_velocity(20 * LPM, 0.010) / v),
+            )
+            for velocity, bore in {
+                1.5: 16.8, 0.5: 29.1, 4.0: 10.3, 2.0: 14.6, 10.0: 6.5, 3.0: 11.9,
+            }.items()
         ),
     ),
     *_rows(
@@ -261,7 +398,35 @@ _POINTS = {
     (1e5, 0.0018): (0.024577, 0.024434),
 }
 
+# Reynolds number, relative roughness: the same by Churchill (1977), and by Blasius where smooth
+_OTHERS = {
+    "Churchill": {
+        (2e3, 0.0): 0.032043,
+        (4e3, 0.0): 0.040590,
+        (1e4, 0.0): 0.031002,
+        (1e5, 0.0): 0.017875,
+        (1e5, 1e-4): 0.018463,
+        (1e4, 0.0018): 0.033942,
+        (1e5, 0.0018): 0.024794,
+    },
+    "Blasius": {(4e3, 0.0): 0.039785, (1e4, 0.0): 0.031640, (1e5, 0.0): 0.017792},
+}
+
 _FRICTION = (
+    *_rows(
+        "equations of Churchill (1977) and Blasius evaluated by a reference library",
+        "computed",
+        "another correlation: Haaland and Churchill lie up to 2 % apart, Blasius 2.5 %",
+        *(
+            (
+                f"H75-{name}-{reynolds:.0f}@{rough}",
+                f"{name}, Re {reynolds:.0f}, e/D {rough}", value, 0.025 * value, "-",
+                lambda r=reynolds, e=rough: lines.darcy_factor(r, e),
+            )
+            for name, points in _OTHERS.items()
+            for (reynolds, rough), value in points.items()
+        ),
+    ),
     *_rows(
         "laminar friction 64/Re (Hagen-Poiseuille)",
         "computed",
@@ -351,4 +516,4 @@ _FITTINGS = _rows(
     ),
 )  # fmt: skip
 
-ROWS: tuple[Check, ...] = (*_WORKED, *_VELOCITIES, *_FRICTION, *_FITTINGS)
+ROWS: tuple[Check, ...] = (*_WORKED, *_BY_HAND, *_VELOCITIES, *_FRICTION, *_FITTINGS)

@@ -60,22 +60,46 @@ def _two_stage_power(cubic_inches: float, pressure: float) -> float:
     return float(torque) * 3600 * RPM / HORSEPOWER
 
 
+def _break_even(dump_pressure: float) -> float:
+    """Shift pressure, psi, at which both sections take the torque that the small one takes at
+    3000 psi with the large one dumping."""
+    small = pump.pressure_torque(0.2, 3000.0, 0.0) + pump.pressure_torque(0.5, dump_pressure, 0.0)
+    return float(small) / float(pump.pressure_torque(0.7, 1.0, 0.0))
+
+
 def _wilson_rows() -> list[Check]:
-    table = {10: 0.643, 20: 0.822, 30: 0.881, 60: 0.941}
+    """Volumetric, mechanical and overall efficiency by viscosity in mPa s."""
+    table = {
+        10: (0.643, 0.9695, 0.624),
+        20: (0.822, 0.957, 0.786),
+        30: (0.881, 0.945, 0.833),
+        60: (0.941, 0.910, 0.856),
+    }
+
+    def efficiencies(milli: int) -> tuple[float, float, float]:
+        pressure, speed, viscosity = 14e6, 1800 * RPM, milli * 1e-3
+        volumetric = pump.volumetric_efficiency(pressure, speed, viscosity, 0.48e-7)
+        mechanical = pump.mechanical_efficiency(pressure, speed, viscosity, 1.0e5, 0.018)
+        return float(volumetric), float(mechanical), float(volumetric * mechanical)
+
     return [
         Check(
-            f"H50-{milli}",
-            f"gear pump at 14 MPa, 1800 rpm, {milli} mPa s: volumetric efficiency",
-            "Wilson's equation with the classic slip coefficient (recalled), worked by hand",
+            f"H50-{milli}{suffix}",
+            f"gear pump at 14 MPa, 1800 rpm, {milli} mPa s: {name} efficiency",
+            "Wilson's equations with the classic coefficients (recalled), worked by hand",
             expected,
             0.0005,
             "-",
-            lambda m=milli: pump.volumetric_efficiency(14e6, 1800 * RPM, m * 1e-3, 0.48e-7),
+            lambda m=milli, p=place: efficiencies(m)[p],
             "computed",
             COMPUTED,
         )
-        for milli, expected in table.items()
-    ]
+        for milli, line in table.items()
+        for place, (suffix, name, expected) in enumerate(
+            zip(("", "-mechanical", "-overall"), ("volumetric", "mechanical", "overall"), line,
+                strict=True)
+        )
+    ]  # fmt: skip
 
 
 def _rows(
@@ -160,6 +184,17 @@ ROWS: tuple[Check, ...] = (
         COMPUTED,
     ),
     Check(
+        "H28-mechanical",
+        "its mechanical efficiency",
+        ESPOSITO + "Ex 5-8, worked by hand",
+        88.42,
+        0.005,
+        "%",
+        lambda: 100 * pump.pressure_torque(5 * CUBIC_INCH, 1000 * PSI, 0.0) / (900 * LBF * INCH),
+        "computed",
+        COMPUTED,
+    ),
+    Check(
         "H29-overall",
         "100 cm3, 0.0015 m3/s, 1000 rpm, 70 bar, 120 N m: overall efficiency",
         ESPOSITO + "Ex 5-9 p201",
@@ -186,6 +221,21 @@ ROWS: tuple[Check, ...] = (
         "rounded up to a whole number",
     ),
     *_rows(
+        ESPOSITO + "Ex 5-9, worked by hand",
+        (
+            "H29-volumetric", "its volumetric efficiency", 90.00, 0.005, "%",
+            lambda: 100 * 0.0015 / pump.ideal_flow(100e-6, 1000 * RPM),
+        ),
+        (
+            "H29-mechanical", "its mechanical efficiency", 92.84, 0.005, "%",
+            lambda: 100 * pump.pressure_torque(100e-6, 70 * BAR, 0.0) / 120.0,
+        ),
+        (
+            "H29-ideal", "its ideal torque", 111.41, 0.005, "N m",
+            lambda: pump.pressure_torque(100e-6, 70 * BAR, 0.0),
+        ),
+    ),
+    *_rows(
         _CHAIN,
         ("H30-flow", "delivered flow, 0.90", 10.519, 0.0005, "gpm", lambda: _chain()[0] / GPM),
         (
@@ -207,6 +257,14 @@ ROWS: tuple[Check, ...] = (
     ),
     *_rows(
         _WORN,
+        (
+            "H31-displacement", "ideal flow of 1.8003 in3 at 1500 rpm", 11.69, 0.0005, "gpm",
+            lambda: pump.ideal_flow(1.8003 * CUBIC_INCH, 1500 * RPM) / GPM,
+        ),
+        (
+            "H31-measured", "volumetric efficiency at 3000 psi", 85.54, 0.005, "%",
+            lambda: 100 * (1 - _worn(3000) / (11.69 * GPM)),
+        ),
         ("H31-slip", "slip at 3000 psi", 1.69, 0.005, "gpm", lambda: _worn(3000) / GPM),
         ("H31-5000", "slip at 5000 psi", 2.817, 0.0005, "gpm", lambda: _worn(5000) / GPM),
         (
@@ -224,6 +282,26 @@ ROWS: tuple[Check, ...] = (
         (
             "H43-3000", "power of the small section at 3000 psi", 6.06, 0.005, "hp",
             lambda: _two_stage_power(0.2, 3000),
+        ),
+        (
+            "H43-torque", "its torque", 8.84, 0.005, "lb ft",
+            lambda: _two_stage_power(0.2, 3000) * HORSEPOWER / (3600 * RPM) / (LBF * FOOT),
+        ),
+        (
+            "H43-dump", "power of the large section dumping at 30 psi", 0.15, 0.005, "hp",
+            lambda: _two_stage_power(0.5, 30),
+        ),
+        (
+            "H43-even", "shift pressure from which both sections take more torque than the small"
+            " one at 3000 psi", 857, 0.5, "psi", lambda: _break_even(0.0),
+        ),
+        (
+            "H43-even-dump", "the same, the large section dumping at 30 psi", 879, 0.5, "psi",
+            lambda: _break_even(30.0),
+        ),
+        (
+            "H40", "flow of both sections over that of the small one", 3.5, 0.0005, "-",
+            lambda: _two_stage_flow(0.7) / _two_stage_flow(0.2),
         ),
     ),
     *_wilson_rows(),

@@ -199,6 +199,72 @@ _COLUMNS = (
     ),
 )  # fmt: skip
 
+_BY_HAND = (
+    *_rows(
+        SHIGLEY + "Ex 4-17, factor worked by hand",
+        "computed",
+        COMPUTED,
+        (
+            "S05-factor", "factor of 40 mm against 22 kN", 5.19, 0.005, "-",
+            lambda: strength.critical_load(0.040, 1.5, 1.0, 207e9, 500e6) / 22e3,
+        ),
+    ),
+    *_rows(
+        FAIRES + "- trial by Johnson, worked by hand",
+        "computed",
+        COMPUTED + " of the diameter",
+        (
+            "S08-trial", "slenderness of Johnson's trial 1.2334 in, 25 in, too slender for it", 81,
+            0.5, "-", lambda: strength.slenderness(25.0, 1.2334),
+        ),
+    ),
+    *_rows(
+        MOTT + "Ex 6-1 and ch. 6, worked by hand",
+        "computed",
+        COMPUTED,
+        (
+            "S09-allowed", "a third of the critical load of Ex 6-1", 4056, 0.5, "lb",
+            lambda: 1e3 * _kip(1.25, 54, 51) / 3.0,
+        ),
+        (
+            "S10-ratio", "slenderness, 0.75 in, 32 in", 170.67, 0.005, "-",
+            lambda: strength.slenderness(32.0, 0.75),
+        ),
+        (
+            "S10-limit", "column constant, 42 ksi", 118.74, 0.005, "-",
+            lambda: _limit(30e3, 42),
+        ),
+        (
+            "S10-exact", "critical load without early rounding", 4490.9, 0.1, "lb",
+            lambda: 1e3 * _kip(0.75, 32, 42),
+        ),
+    ),
+    *_rows(
+        "textbook-type problem of S14, slenderness worked by hand",
+        "computed",
+        "rounding of the diameter to 0.001 in and of the ratio",
+        *(
+            (
+                f"S14-ratio-{length}", f"slenderness of {diameter} in over {length} in", ratio,
+                0.085, "-", lambda d=diameter, n=length: strength.slenderness(float(n), d),
+            )
+            for diameter, length, ratio in (
+                (2.502, 96, 153.4), (1.770, 48, 108.5), (1.343, 24, 71.5),
+            )
+        ),
+    ),
+    *_rows(
+        "journal article on a very large cylinder (2018): 10.9 m, rod of 380 mm; worked by hand,"
+        " the article's 111.24 counts a shorter length that it does not state",
+        "computed",
+        COMPUTED,
+        (
+            "S22", "slenderness of the rod over the whole length", 114.7, 0.05, "-",
+            lambda: strength.slenderness(10.9, 0.380),
+        ),
+    ),
+)  # fmt: skip
+
 _FRACTIONS = {"1/6": 1 / 6, "1/3": 1 / 3, "1/2": 1 / 2, "2/3": 2 / 3, "5/6": 5 / 6}
 _FACTORS = {
     1.5: (1.0095, 1.0656, 1.1883, 1.3572, 1.4778),
@@ -272,6 +338,26 @@ _STEPPED = (
             ) / LBF,
         ),
         (
+            "S20-ratio", "the first over the second", 1.605, 5e-4, "-",
+            lambda: strength.stepped_column_factor((0.115**4 - 0.100**4) / 0.05**4, 0.5),
+        ),
+        (
+            "S21-force", "3000 psi on the 4 in bore", 37_699, 0.5, "lb",
+            lambda: 3000 * PSI * cylinder.cap_area(4 * INCH) / LBF,
+        ),
+        (
+            "S21-factor", "factor of the barrel with its rod", 3.52, 0.005, "-",
+            lambda: _stepped(
+                4.5 * INCH, 4 * INCH, 28 * INCH, 2 * INCH, 26 * INCH, modulus=30e3 * KSI
+            ) / (3000 * PSI * cylinder.cap_area(4 * INCH)),
+        ),
+        (
+            "S21-rod-factor", "factor of the rod alone over 54 in", 2.12, 0.005, "-",
+            lambda: strength.critical_load(
+                2 * INCH, 54 * INCH, 1.0, 30e3 * KSI, NEVER_YIELDS
+            ) / (3000 * PSI * cylinder.cap_area(4 * INCH)),
+        ),
+        (
             "S21-rod", "rod alone over 54 in", 79_749, 0.5, "lb",
             lambda: strength.critical_load(
                 2 * INCH, 54 * INCH, 1.0, 30e3 * KSI, NEVER_YIELDS
@@ -282,15 +368,16 @@ _STEPPED = (
 
 
 def _barrel_rows() -> list[Check]:
-    # inner diameter and wall in inches at 3000 psi: hoop, von Mises, burst with 85 ksi
+    # inner diameter and wall in inches at 3000 psi: hoop, von Mises, burst with 85 ksi, factors of
+    # the hoop stress on 75 and 85 ksi
     table = {
-        "S34": (4.0, 0.25, 25_588, 24_758, 10_000),
-        "S35": (3.5, 0.25, 22_600, 22_170, 11_333),
-        "S36": (5.0, 0.25, 31_571, 29_940, 8095),
-        "S37": (4.0, 0.375, 17_629, 17_865, 14_571),
+        "S34": (4.0, 0.25, 25_588, 24_758, 10_000, 2.93, 3.32),
+        "S35": (3.5, 0.25, 22_600, 22_170, 11_333, 3.32, 3.76),
+        "S36": (5.0, 0.25, 31_571, 29_940, 8095, 2.38, 2.69),
+        "S37": (4.0, 0.375, 17_629, 17_865, 14_571, 4.25, 4.82),
     }
     cases: list[Case] = []
-    for identity, (inner, wall, hoop, mises, burst) in table.items():
+    for identity, (inner, wall, hoop, mises, burst, *factors) in table.items():
         size = f"barrel {inner} x {wall} in at 3000 psi: "
         cases += [
             (
@@ -305,7 +392,21 @@ def _barrel_rows() -> list[Check]:
                 f"{identity}-burst", size + "burst, mean diameter, 85 ksi", burst, 0.6, "psi",
                 lambda i=inner, w=wall: strength.mean_diameter_burst(85e3, i, w),
             ),
+            *(
+                (
+                    f"{identity}-{ksi}", size + f"factor of the hoop stress on {ksi} ksi", factor,
+                    0.0055, "-",
+                    lambda i=inner, w=wall, k=ksi: 1e3 * k / strength.lame_hoop_stress(3e3, i, w),
+                )
+                for ksi, factor in zip((75, 85), factors, strict=True)
+            ),
         ]  # fmt: skip
+    cases.append(
+        (
+            "S34-mean", "barrel 4.0 x 0.25 in at 3000 psi: hoop stress by the mean diameter",
+            25_500, 0.5, "psi", lambda: 3000.0 / strength.mean_diameter_burst(1.0, 4.0, 0.25),
+        )
+    )  # fmt: skip
     cases.append(
         (
             "S34-axial", "barrel 4.0 x 0.25 in at 3000 psi: axial stress", 11_294, 0.5, "psi",
@@ -346,6 +447,10 @@ _BARRELS = (
         (
             "S30-radial", "radial stress at the bore", -20.0, 0.0005, "MPa",
             lambda: strength.lame_radial(15.0) - 5.0,
+        ),
+        (
+            "S31-half", "hoop stress at the bore over the pressure, 300/200 mm", 2.6, 0.0005, "-",
+            lambda: strength.lame_hoop_stress(1.0, 200.0, 50.0),
         ),
     ),
     *_rows(
@@ -388,4 +493,4 @@ _BARRELS = (
     *_barrel_rows(),
 )  # fmt: skip
 
-ROWS: tuple[Check, ...] = (*_ENDS, *_COLUMNS, *_STEPPED, *_BARRELS)
+ROWS: tuple[Check, ...] = (*_ENDS, *_COLUMNS, *_BY_HAND, *_STEPPED, *_BARRELS)

@@ -25,6 +25,7 @@ RPM = 2.0 * math.pi / 60.0
 ZERO_CELSIUS = 273.15
 DEGREE_F = 5.0 / 9.0
 BTU_PER_LB_F = 4186.8  # international table Btu, J/(kg K)
+BTU_PER_HOUR = BTU_PER_LB_F * POUND * DEGREE_F / HOUR  # international table Btu, W
 WATER_60F = 999.016  # kg/m3, for specific gravities 60 degF / 60 degF
 
 

@@ -62,6 +62,62 @@ ROWS: tuple[Check, ...] = (
             "S40-lb-ft", "10 lb ft at 3600 rpm", 6.854, 0.0005, "hp",
             lambda: _hp("10 lb ft", "3600 rpm"),
         ),
+        (
+            "H01-ft3", "gpm of 1 ft3/s", 448.83, 0.005, "gpm",
+            lambda: parse("1 ft3", "volume") / parse("1 gpm", "flow"),
+        ),
+        (
+            "H89-psi", "4 psi", 8.14, 0.005, "inHg",
+            lambda: parse("4 psi", "pressure") / parse("1 inHg", "pressure"),
+        ),
+        (
+            "H104-GPa", "250 000 psi", 1.72, 0.005, "GPa",
+            lambda: parse("250000 psi", "modulus") / 1e9,
+        ),
+        (
+            "H101-K", "0.00046 per degF", 0.00083, 5e-6, "1/K",
+            lambda: 0.00046 / parse("1 degF", "temperature_difference"),
+        ),
+        (
+            "H102-kJ", "0.42 Btu/lb/F (the book rounds 1.758 up)", 1.76, 0.005, "kJ/kg/K",
+            lambda: parse("0.42 Btu/lb/F", "specific_heat") / 1e3,
+        ),
+        (
+            "H121-180", "180 degF", 82.2, 0.05, "degC",
+            lambda: parse("180 degF", "temperature") - 273.15,
+        ),
+        (
+            "H121-200", "200 degF", 93.3, 0.05, "degC",
+            lambda: parse("200 degF", "temperature") - 273.15,
+        ),
+        (
+            "S74", "85 ft3 of solid wood in a cord", 2.407, 5e-4, "m3",
+            lambda: parse("85 ft3", "volume"),
+        ),
+        (
+            "S74-share", "85 ft3 of the 128 ft3 of a cord", 66.4, 0.05, "%",
+            lambda: 100 * parse("85 ft3", "wood_volume") / parse("128 ft3", "wood_volume"),
+        ),
+        (
+            "S70-lbf", "639 psi over 12 in by 16 in", 122_688, 0.5, "lbf",
+            lambda: parse("639 psi", "pressure") * parse("192 in2", "area")
+            / parse("1 lbf", "force"),
+        ),
+        (
+            "S70-ton", "122 688 lbf", 61.3, 0.05, "tonf",
+            lambda: parse("122688 lbf", "force") / parse("1 tonf", "force"),
+        ),
+        (
+            "S60-N-mm", "380 lbf in each inch", 66.5, 0.05, "N/mm",
+            lambda: parse("380 lbf", "force") / parse("1 in", "length") / 1e3,
+        ),
+        *(
+            (
+                f"S64-{mega}", f"{mega} MPa of tension across the grain", psi, 0.5, "psi",
+                lambda m=mega: parse(f"{m} MPa", "pressure") / parse("1 psi", "pressure"),
+            )
+            for mega, psi in ((6.5, 943), (5.5, 798), (7.0, 1015))
+        ),
         ("S70-kN", "4560 lbf", 20.3, 0.05, "kN", lambda: parse("4560 lbf", "force") / 1e3),
         (
             "S58-kPa", "639 psi", 4406, 0.5, "kPa",

@@ -15,7 +15,7 @@ from optimise.machine.setting import Setting, UserLimit
 from optimise.report.content import Content, report_content
 from optimise.search.front import find_front
 from optimise.study.load import load_study
-from optimise.study.model import PriceList, Study
+from optimise.study.model import Buyers, PriceList, Study
 from optimise.study.space import space_of
 from optimise.study.starter import write_starter
 
@@ -26,6 +26,14 @@ LONG = "x" * 10_000
 FORMULA = '=HYPERLINK("file:///etc/passwd")'
 PLUS, AT, MINUS, TAB = "+1 pump", "@pump", "-2 pump", "\tpump"
 COMMAND = "ramfront report studies/starter"
+BUYERS = (
+    Buyers(name="weekend owners", number=40.0, longest_cycle=14.0, highest_price=3000.0),
+    Buyers(
+        name="firewood dealers", number=15.0, longest_cycle=9.0, highest_price=4500.0,
+        least_force=9e4,
+    ),
+    Buyers(name="wishers", number=5.0, longest_cycle=0.5, highest_price=5000.0),
+)  # fmt: skip
 
 
 @functools.cache
@@ -70,13 +78,18 @@ def content_of(study: Study) -> Content:
     return report_content(study, space, find_front(space, study.setting), COMMAND)
 
 
+def selling_study() -> Study:
+    """The starter with groups of buyers."""
+    return dataclasses.replace(starter(), buyers=BUYERS)
+
+
 @functools.cache
 def _starter_content() -> str:
-    return json.dumps(content_of(starter()))
+    return json.dumps(content_of(selling_study()))
 
 
 def starter_content() -> Content:
-    """Content of the starter's page; every call gives a copy."""
+    """Content of the page of the starter with buyers; every call gives a copy."""
     content: Content = json.loads(_starter_content())
     return content
 
@@ -99,6 +112,7 @@ def hostile_study() -> Study:
         study,
         title=f"{MARKUP} {LONG}",
         name="<b>starter</b>",
+        buyers=tuple(dataclasses.replace(one, name=f"{MARKUP} {one.name}") for one in BUYERS[:2]),
         notes=f"{LINK} {TURNED}",
         currency="<i>$</i>",
         setting=limited(study, limit),

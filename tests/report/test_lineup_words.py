@@ -5,13 +5,17 @@ from __future__ import annotations
 import csv
 import dataclasses
 import io
+import math
 from functools import cache
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 from rich.console import Console
 
+from optimise.report.charts import Section
+from optimise.report.lineup_section import lineup_section
 from optimise.report.lineup_words import (
     LineupReport,
     advice,
@@ -20,6 +24,7 @@ from optimise.report.lineup_words import (
     lineup_table,
     print_lineup,
 )
+from optimise.report.sources import Sources
 from optimise.search import lineup
 from optimise.study.load import load_study
 from optimise.study.model import Buyers, Lineup, Money, Study
@@ -63,10 +68,14 @@ def report(
     return lineup_report(study, models)
 
 
+def money(found: LineupReport, amount: float) -> str:
+    return f"{math.floor(amount + 0.5):,} {found.study.currency}"
+
+
 def said(*given: Any, **more: Any) -> str:
     found = report(*given, **more)
     sentences = advice(found.study, found.answer)
-    assert 1 <= len(sentences) <= 2
+    assert 1 <= len(sentences) <= 3
     assert all(sentence.endswith(".") for sentence in sentences)
     return " ".join(sentences)
 
@@ -139,9 +148,17 @@ def test_share_of_the_shop_is_said_where_fewer_models_leave_it_more() -> None:
     keeps = [line.contribution for line in found.answer.lines]
     assert keeps[0] > keeps[1]
     words = said((EASY, QUICK))
-    assert "the shop itself keeps most with one model" in words
-    assert f"({keeps[0]:,.0f} USD against {keeps[1]:,.0f} USD)" in words
-    assert "keeps most" not in said((EASY,))
+    assert f"best for shop and buyers together ({money(found, found.answer.line.worth)})" in words
+    assert "For the shop alone, at these prices of cost and margin, one model keeps most" in words
+    assert f"{money(found, keeps[0])} against {money(found, keeps[1])} with two models" in words
+    short = math.ceil(keeps[0] - keeps[1])
+    assert f"Build one model, or two models if buyers pay {money(found, short)} more" in words
+    assert "For the shop alone" not in said((EASY,))
+    least = found.answer.terms.price(found.answer.cheapest[0])
+    sparing = dataclasses.replace(EASY, highest_price=least + 1.0)
+    apart = report((sparing, QUICK))
+    assert apart.answer.lines[1].contribution > apart.answer.lines[0].contribution
+    assert "For the shop alone" not in said((sparing, QUICK))
 
 
 def test_answer_and_table_hold_the_same_models() -> None:
@@ -184,6 +201,59 @@ def test_page_says_what_is_proven_and_what_is_not(monkeypatch: pytest.MonkeyPatc
     assert f"could be worth {found.answer.gap:,.0f} USD more at most" in words
     assert lineup_answer(found)["proven"] is False
     assert lineup_answer(found)["worth_gap"] >= 0.0
+
+
+def drawn(found: LineupReport | None) -> Section | None:
+    return lineup_section(cast("Sources", SimpleNamespace(lineup=found)))
+
+
+def cells(section: Section, title: str) -> list[list[Any]]:
+    tables = [one for part in (section, *section["groups"]) for one in part["tables"]]
+    (table,) = [one for one in tables if one["title"].startswith(title)]
+    return [[cell[1] if isinstance(cell, list) else cell for cell in row] for row in table["rows"]]
+
+
+def test_section_of_the_page_has_the_figures_of_the_answer() -> None:
+    found = report((EASY, QUICK))
+    section, entry = drawn(found), lineup_answer(found)
+    assert section is not None
+    (chart,) = section["charts"]
+    together, shop = (one["y"] for one in chart["panels"][0]["series"])
+    assert together == pytest.approx([one["worth"] for one in entry["lines"]], rel=1e-5)
+    assert shop == pytest.approx([one["contribution"] for one in entry["lines"]], rel=1e-5)
+    assert [one["value"] for one in chart["marks"]] == [2.0, 1.0]
+    for row, line in zip(cells(section, "Lines"), entry["lines"], strict=True):
+        assert row[1:6] == pytest.approx(
+            [line[key] for key in
+             ("worth", "one_more_brings", "contribution", "stock_cost", "shared_saving")],
+            rel=1e-5,
+        )  # fmt: skip
+    designs = entry["line"]["designs"]
+    for row, design in zip(cells(section, "The best line"), designs, strict=True):
+        expected = [design[key] for key in ("price", "cost", "cycle_s", "force_N")]
+        assert row[2:6] == pytest.approx(expected, rel=1e-5)
+    shared = {(one["category"].replace("_", " "), one["part"]) for one in entry["line"]["shared"]}
+    for category, *names in cells(section, "Parts of each model"):
+        for name, design in zip(names, designs, strict=True):
+            plain = name.removesuffix(" *")
+            assert plain == design["parts"][category.replace(" ", "_")]
+            assert name.endswith(" *") == ((category, plain) in shared)
+    kits = [*(one["kit"] for one in entry["kits"]["buyers"]), entry["kits"]["best_value"]]
+    for row, kit in zip(cells(section, "The cheapest kit"), kits, strict=True):
+        assert [row[1], *row[3:6]] == pytest.approx(
+            [kit[key] for key in ("price", "cycle_s", "force_N", "gained_s")], rel=1e-5
+        )
+    assert [note[0] for note in section["notes"]] == entry["advice"]
+
+
+def test_section_says_who_is_left_out_and_is_left_out_itself_without_buyers() -> None:
+    hopeless = dataclasses.replace(QUICK, name="wishers", longest_cycle=0.5)
+    section = drawn(report((EASY, hopeless)))
+    assert section is not None
+    (_, left) = cells(section, "Who buys what")
+    assert left[-1] == "none: no machine of these lists is quick and strong enough for them"
+    assert cells(section, "The cheapest kit")[1][-1] == "no kit does"
+    assert drawn(None) is None
 
 
 def test_names_are_no_markup() -> None:

@@ -12,10 +12,12 @@ import pytest
 from optimise.errors import CallError
 from optimise.machine.day import warm_up
 from optimise.machine.transient import simulate_cycle
-from optimise.report import sections
+from optimise.report import sources as sources_module
+from optimise.report.charts import Section
 from optimise.report.cycle_words import kept_points
 from optimise.report.next_steps import Wish, next_steps
-from optimise.report.sections import Section, Sources, sections_of
+from optimise.report.sections import sections_of
+from optimise.report.sources import Sources
 from optimise.search.front import find_front
 from optimise.study.space import fitted_machine, searched_space, space_of
 from tests.report.example import empty_study, starter
@@ -40,7 +42,7 @@ def line(section: Section, chart: str, name: str) -> tuple[np.ndarray, np.ndarra
 
 
 def test_all_is_plain_data_without_a_hole(found: dict[str, Section]) -> None:
-    assert list(found) == ["steps", "enough", "cycle", "day", "sure"]
+    assert list(found) == ["steps", "sweep", "cycle", "day", "sure"]
     assert json.loads(json.dumps(found, allow_nan=False)) == found
     assert all(section["sentence"] or section["charts"] for section in found.values())
 
@@ -58,14 +60,6 @@ def test_the_plan_is_that_of_steps(sources: Sources, found: dict[str, Section]) 
         assert reached.min() <= seconds * (1.0 + 1e-5)
     [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("The plan")]
     assert table["designs"] == [-1 - nth for nth in range(1, len(plan.rows))]
-
-
-def test_money_buys_less_and_less_time(found: dict[str, Section]) -> None:
-    outlay, period = line(found["enough"], "enough", "quickest for the money")
-    assert np.all(np.diff(outlay) > 0.0)
-    assert np.all(np.diff(period) < 0.0)
-    hands = starter().setting.work.handling_time
-    assert period.min() > hands
 
 
 def test_the_traces_are_those_of_the_simulation(found: dict[str, Section]) -> None:
@@ -120,7 +114,7 @@ def test_a_section_that_fails_says_why(sources: Sources, monkeypatch: pytest.Mon
     def fails(_study: object) -> None:
         raise CallError("the ram cannot be followed")
 
-    monkeypatch.setattr(sections, "cycles_of", fails)
+    monkeypatch.setattr(sources_module, "cycles_of", fails)
     fresh = Sources(sources.study, sources.space, sources.answer, sources.knowledge)
     found = {section["key"]: section for section in sections_of(fresh)}
     assert found["cycle"]["sentence"] == [
@@ -134,8 +128,7 @@ def test_an_empty_front_leaves_out_what_needs_one() -> None:
     space = space_of(study)
     answer = find_front(space, study.setting)
     keys = [section["key"] for section in sections_of(Sources(study, space, answer))]
-    assert "enough" not in keys
-    assert {"steps", "cycle", "day", "sure"} <= set(keys)
+    assert {"steps", "sweep", "cycle", "day", "sure"} <= set(keys)
 
 
 def test_steps_start_from_the_machine_asked_about() -> None:

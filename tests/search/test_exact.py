@@ -9,14 +9,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from optimise.errors import CallError
 from optimise.machine.parts import take
+from optimise.machine.results import result_named
 from optimise.machine.setting import LimitChange, Setting, UserLimit
 from optimise.machine.wood import levels_of
 from optimise.search.archive import Archive, not_dominated
 from optimise.search.brute import Designs, brute_front, evaluate_fully
 from optimise.search.exact import exact_front
 from optimise.search.front import OBJECTIVES, find_front
+from optimise.search.goals import STANDARD, Goals, read_goals
 from optimise.study.load import load_study
 from optimise.study.model import PriceList
 from optimise.study.space import Space, space_of
@@ -24,7 +29,7 @@ from optimise.study.space import Space, space_of
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
 LEAST, MOST = 10_000, 20_000
-SUB_CATALOGUES = 110
+SUB_CATALOGUES = 120
 
 
 @cache
@@ -99,12 +104,29 @@ def in_order(designs: Designs) -> tuple[np.ndarray, np.ndarray]:  # type: ignore
     return designs.indices[order], designs.points[order]
 
 
+OTHER_GOALS = (
+    ("cycle.loaded_total_s", "force_N"),
+    ("cycle.retract_s", "cost.price"),
+    ("work.pieces_per_h", "force_N", "strength.buckling_factor"),
+    ("cycle.extend_s", "cycle.retract_s", "force_N"),
+    ("force_N", "strength.buckling_factor"),
+    ("cycle.loaded_total_s", "cycle.retract_s", "cost.price"),
+)
+
+
+def goals_of(seed: int) -> Goals:
+    """The standard goals for two seeds of three, others in turn for the third."""
+    return STANDARD if seed % 3 else read_goals(OTHER_GOALS[seed // 3 % len(OTHER_GOALS)])
+
+
 def test_exact_front_equals_brute_force_bit_for_bit() -> None:
     sizes, full = [], 0
     for seed in range(SUB_CATALOGUES):
         space, setting = sub_catalogue(seed)
         assert space.size >= LEAST
-        plain, quick = brute_front(space, setting), exact_front(space, setting)
+        goals = goals_of(seed)
+        plain = brute_front(space, setting, goals)
+        quick = exact_front(space, setting, goals=goals)
         rows, points = in_order(plain)
         found_rows, found_points = in_order(quick.designs)
         assert np.array_equal(rows, found_rows), seed
@@ -113,6 +135,23 @@ def test_exact_front_equals_brute_force_bit_for_bit() -> None:
         full += len(rows) > 0
     assert full >= 80
     assert max(sizes) > 30
+
+
+def test_goals_that_cannot_be_are_refused_all_at_once() -> None:
+    with pytest.raises(CallError) as caught:
+        read_goals(["cycle.total_s", "cycle.total_s", "oil.heat_W", "cycle.back", "cost.price"])
+    for words in ("'oil.heat_W' is neither", "'cycle.back' is no result", "once", "force_N"):
+        assert words in str(caught.value)
+    with pytest.raises(CallError, match="money alone"):
+        read_goals(["cost.price"])
+
+
+def test_a_wanted_result_that_hoses_move_is_refused() -> None:
+    """An objective must have a direction or rest on the core alone: seen, not believed."""
+    space, setting, _ = whole("alder-yard")
+    power = dataclasses.replace(result_named("engine.mean_power_W"), wanted=-1)
+    with pytest.raises(CallError, match="no declared bound"):
+        exact_front(space, setting, goals=Goals((power,)))
 
 
 def test_equal_machines_are_all_kept() -> None:
@@ -142,7 +181,7 @@ def test_demonstration_front_is_sound(name: str) -> None:
     assert not_dominated(front.points).all()
     assert len(answer.indices) == len(front.indices)
     shown = np.stack([answer.sheet.results[key] for key in OBJECTIVES], axis=1)
-    archive = Archive()
+    archive = Archive(STANDARD.solved)
     archive.add(shown * [1.0, -1.0, 1.0])
     chance = np.random.default_rng(3)
     beaten = 0
@@ -179,14 +218,31 @@ def test_nothing_feasible_names_what_stands_in_the_way() -> None:
 
 
 def test_archive_beats_only_what_is_strictly_slower() -> None:
-    archive = Archive()
+    archive = Archive((True, False))
     archive.add(np.array([[5.0, -10.0, 100.0], [4.0, -8.0, 150.0], [6.0, -10.0, 100.0]]))
     assert len(archive.points) == 2
     times = np.array([5.0, 5.1, 5.1, 5.1, 4.5, 9.0])
     forces = np.array([-10.0, -10.0, -10.5, -9.0, -8.0, -1.0])
     costs = np.array([100.0, 100.0, 100.0, 99.0, 150.0, 99.0])
-    beaten = archive.beats(times, forces, costs)
+    beaten = archive.beats(np.stack([times, forces], axis=1), costs)
     assert beaten.tolist() == [False, True, False, False, True, False]
+
+
+@given(st.data())
+def test_archive_tells_what_comparing_with_each_point_tells(data: st.DataObject) -> None:
+    solved = tuple(data.draw(st.lists(st.booleans(), min_size=1, max_size=3)))
+    figure = st.integers(0, 4).map(float)
+    vector = st.lists(figure, min_size=len(solved) + 1, max_size=len(solved) + 1)
+    points = np.array(data.draw(st.lists(vector, min_size=1, max_size=12)))
+    asked = np.array(data.draw(st.lists(vector, min_size=1, max_size=12)))
+    archive = Archive(solved)
+    archive.add(points)
+    for row, beaten in zip(asked, archive.beats(asked[:, :-1], asked[:, -1]), strict=True):
+        better, least = points[:, :-1] < row[:-1], points <= row
+        sure = least.all(axis=1) & better[:, np.array(solved, dtype=bool)].all(axis=1)
+        if not any(solved):
+            sure &= (points < row).any(axis=1)
+        assert beaten == sure.any()
 
 
 def test_not_dominated_keeps_equals() -> None:

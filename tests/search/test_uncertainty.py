@@ -45,19 +45,19 @@ WHERE = {tolerance.name: row for row, tolerance in enumerate(TOLERANCES)}
 # --- shares of variance --------------------------------------------------------------------------
 
 
-def ishigami(uniform: Array) -> Array:
-    """Ishigami function, a = 7, b = 0.1, inputs even over -pi to pi."""
+def ishigami(uniform: Array, b: float = 0.1) -> Array:
+    """Ishigami function, a = 7, inputs even over -pi to pi."""
     x, y, z = math.pi * (2.0 * uniform - 1.0)
-    return (np.sin(x) + 7.0 * np.sin(y) ** 2 + 0.1 * z**4 * np.sin(x))[None]
+    return (np.sin(x) + 7.0 * np.sin(y) ** 2 + b * z**4 * np.sin(x))[None]
 
 
-G_CONSTANTS = np.array([0.0, 1.0, 4.5, 9.0, 99.0, 99.0, 99.0, 99.0])
+G_CONSTANTS = (0.0, 1.0, 4.5, 9.0, 99.0, 99.0, 99.0, 99.0)
 
 
-def sobol_g(uniform: Array) -> Array:
-    """G function of Sobol with eight inputs."""
-    constants = G_CONSTANTS[:, None]
-    return ((np.abs(4.0 * uniform - 2.0) + constants) / (1.0 + constants)).prod(axis=0)[None]
+def sobol_g(uniform: Array, constants: tuple[float, ...] = G_CONSTANTS) -> Array:
+    """G function of Sobol."""
+    a = np.array(constants)[:, None]
+    return ((np.abs(4.0 * uniform - 2.0) + a) / (1.0 + a)).prod(axis=0)[None]
 
 
 # Published shares, as the documents of open sensitivity libraries list them (function of Ishigami
@@ -70,10 +70,25 @@ PUBLISHED: list[tuple[Callable[[Array], Array], list[float], list[float]]] = [
         [0.716192, 0.179048, 0.0236758, 0.00716192, *[7.16e-5] * 4],
         [0.787144, 0.242198, 0.0343169, 0.0104604, *[1.0495e-4] * 4],
     ),
+    # The same with other constants, by the same equations.
+    (
+        lambda u: ishigami(u, 0.05),
+        [0.218519, 0.686895, 0.0],
+        [0.313105, 0.686895, 0.094587],
+    ),
+    (
+        lambda u: sobol_g(u, (78.0, 12.0, 0.5, 2.0, 97.0, 33.0)),
+        [0.000276, 0.010195, 0.765743, 0.191436, 0.000179, 0.001490],
+        [0.000329, 0.012143, 0.795970, 0.220313, 0.000214, 0.001778],
+    ),
 ]
 
 
-@pytest.mark.parametrize(("function", "first", "total"), PUBLISHED, ids=["Ishigami", "Sobol G"])
+@pytest.mark.parametrize(
+    ("function", "first", "total"),
+    PUBLISHED,
+    ids=["Ishigami", "Sobol G", "Ishigami, b 0.05", "Sobol G of six"],
+)
 def test_shares_of_published_functions(
     function: Callable[[Array], Array], first: list[float], total: list[float]
 ) -> None:

@@ -20,6 +20,14 @@ function indexNamed(name) {
   return index >= 0 && index < front.count ? index : null;
 }
 
+/** Parts on the bench by their positions in an address; null where they make no machine. */
+function benchNamed(text) {
+  const parts = text.split(".");
+  const known = parts.length === content.categories.length &&
+    parts.every((part, category) => /^\d{1,6}$/.test(part) && Number(part) < content.categories[category].names.length);
+  return known ? parts.map(Number) : null;
+}
+
 const studyMark = () => content.study.fingerprint.slice(0, 8);
 
 function addressOf() {
@@ -34,6 +42,7 @@ function addressOf() {
     if (hidden.size) words.set(`without-${content.categories[category].key}`, [...hidden].sort((a, b) => a - b).join("."));
   });
   for (const [key, ends] of state.brushes) words.set(`axis-${key}`, ends.join("_"));
+  if (isChangedBench()) words.set("try", state.bench.join("."));
   if (state.system !== content.study.units) words.set("units", state.system);
   const text = words.toString();
   return text ? `#of=${studyMark()}&${text}` : "";
@@ -48,12 +57,9 @@ function readAddress() {
     say("The address was made for another study or another state of it; it was not used.");
     return;
   }
-  const finite = (word) => {
-    const number = word === null || word.trim() === "" ? NaN : Number(word);
-    return Number.isFinite(number) ? number : null;
-  };
+  const read = (word) => finite(word === null || word.trim() === "" ? NaN : Number(word));
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
-    state.bounds[key] = finite(words.get(word)) ?? openEnd(key);
+    state.bounds[key] = read(words.get(word)) ?? openEnd(key);
   }
   state.fewOnly = words.get("alike") === "one";
   state.hiddenParts.forEach((hidden, category) => {
@@ -65,7 +71,7 @@ function readAddress() {
   });
   state.brushes.clear();
   for (const { key } of AXES) {
-    const ends = (words.get(`axis-${key}`) ?? "").split("_").map(finite);
+    const ends = (words.get(`axis-${key}`) ?? "").split("_").map(read);
     if (ends.length === 2 && ends.every((end) => end !== null)) state.brushes.set(key, ends.sort((one, other) => one - other));
   }
   state.pins = [];
@@ -77,9 +83,11 @@ function readAddress() {
   const units = words.get("units") ?? content.study.units;
   if (units === "us" || units === "metric") setUnits(units);
   state.selected = indexNamed(words.get("machine") ?? "yours") ?? OWNED;
+  state.bench = benchNamed(words.get("try") ?? "") ?? ownedParts();
   applyFilters();
   tell("pins");
   tell("selection");
+  tell("bench");
 }
 
 function startAddress() {
@@ -89,6 +97,6 @@ function startAddress() {
     if (wanted === location.hash || (wanted === "" && !location.hash.includes("="))) return;
     history.replaceState(null, "", wanted || location.pathname + location.search);
   }, 150);
-  for (const what of ["filter", "selection", "pins", "units"]) on(what, write);
+  for (const what of ["filter", "selection", "pins", "bench", "units"]) on(what, write);
   addEventListener("hashchange", readAddress);
 }

@@ -14,7 +14,8 @@ function clockOf(seconds) {
 }
 
 function axisText(axis, value) {
-  return axis.clock ? clockOf(value) : written(value, axis.kind);
+  if (axis.clock) return clockOf(value);
+  return axis.whole ? `${axis.title}: ${grouped(value, 0)}` : written(value, axis.kind);
 }
 
 /** Value of a series at a place; null outside of it. */
@@ -53,8 +54,8 @@ class CurveChart {
 
   markList() {
     if (this.spec.marks.length === 0) return null;
-    const entry = ({ name, value }) => make("li", {}, `${name}, `, quantity(value, this.spec.across.kind));
-    return make("ol", { class: "marks-list" }, this.spec.marks.map(entry));
+    const entry = ({ sign, before, value, after }) => make("li", {}, make("b", {}, sign), " ", brief(before, 120), this.spec.across.whole ? grouped(value, 0) : quantity(value, this.spec.across.kind), brief(after, 160));
+    return make("ul", { class: "marks-list" }, this.spec.marks.map(entry));
   }
 
   ends() {
@@ -81,6 +82,12 @@ class CurveChart {
     this.across = across;
   }
 
+  /** Middle of a text near a place that keeps it inside the drawing. */
+  inside(x, text) {
+    const half = 3.6 * text.length;
+    return Math.max(half, Math.min(x, this.area.left + this.area.width + 14 - half));
+  }
+
   panelParts(panel, from, tall) {
     const { left, width } = this.area;
     const [top, bottom] = [from + CURVE_TOP, from + tall - 20];
@@ -96,7 +103,7 @@ class CurveChart {
       parts.push(draw("rect", { class: "band", x, y: top, width: Math.max(to - x, 1), height: bottom - top }));
       if (from === 0) {
         const middle = draw("text", { class: "band-name", x: (x + to) / 2, y: top - 4, "text-anchor": "middle" }, to - x > 58 ? name : "off");
-        if (to - x > 18) parts.push(middle);
+        if (to - x > 18 && this.spec.marks.length === 0) parts.push(middle);
       }
     }
     const up = ticksBetween(inUnit(low, panel.kind), inUnit(high, panel.kind), (bottom - top) / 42);
@@ -110,15 +117,15 @@ class CurveChart {
     }
     parts.push(draw("line", { class: "base", x1: left, x2: left + width, y1: bottom, y2: bottom }));
     const labels = [];
-    this.spec.marks.forEach(({ value }, nth) => {
+    this.spec.marks.forEach(({ sign, value }) => {
       const x = this.toX(value);
       parts.push(draw("line", { class: "mark-line", x1: x, x2: x, y1: top, y2: bottom }));
-      const near = labels.find((label) => Math.abs(label.x - x) < 16);
-      if (near) near.text += `, ${nth + 1}`;
-      else labels.push({ x, text: String(nth + 1) });
+      const near = labels.find((label) => Math.abs(label.x - x) < 10 + 6 * (label.text.length + sign.length) / 2);
+      if (near) near.text += `, ${sign}`;
+      else labels.push({ x, text: sign });
     });
     if (from === 0) {
-      for (const { x, text } of labels) parts.push(draw("text", { class: "mark-number", x, y: top - 4, "text-anchor": "middle" }, text));
+      for (const { x, text } of labels) parts.push(draw("text", { class: "mark-number", x: this.inside(x, text), y: top - 4, "text-anchor": "middle" }, text));
     }
     panel.levels.forEach(({ name, value }, nth) => {
       if (value === null) return;
@@ -164,7 +171,7 @@ class CurveChart {
     const hour = 3600;
     const scale = (value) => (across.clock ? value / hour : inUnit(value, across.kind));
     const back = (number) => (across.clock ? number * hour : fromUnit(number, across.kind));
-    const { ticks, decimals } = ticksBetween(scale(x0), scale(x1), this.area.width / 80);
+    const { ticks, decimals } = ticksBetween(scale(x0), scale(x1), across.whole ? Math.min(x1 - x0, this.area.width / 80) : this.area.width / 80);
     const parts = ticks.map((tick) => {
       const x = this.toX(back(tick));
       const words = across.clock ? clockOf(back(tick)) : grouped(tick, decimals);
@@ -185,7 +192,8 @@ class CurveChart {
     );
   }
 
-  point(place, event) {
+  point(anywhere, event) {
+    const place = this.spec.across.whole ? Math.round(anywhere) : anywhere;
     this.cursor = place;
     const x = this.toX(place);
     fill(this.line, { x1: x, x2: x, visibility: "visible" }, []);
@@ -217,7 +225,7 @@ class CurveChart {
     this.svg.addEventListener("blur", () => this.leave());
     this.svg.addEventListener("keydown", (event) => {
       const [x0, x1] = this.ends();
-      const step = (x1 - x0) / CURSOR_STEPS;
+      const step = this.spec.across.whole ? 1 : (x1 - x0) / CURSOR_STEPS;
       const here = this.cursor ?? x0;
       const moves = { ArrowLeft: here - step, ArrowRight: here + step, Home: x0, End: x1 };
       if (!(event.key in moves)) return;
@@ -242,7 +250,7 @@ class CurveChart {
       ...panels.flatMap((panel) => panel.series.map(({ name }) => titled(name, panel.kind))),
     ];
     const rows = places.map((place) => [
-      across.clock ? clockOf(place) : bare(place, across.kind),
+      across.clock ? clockOf(place) : across.whole ? grouped(place, 0) : bare(place, across.kind),
       ...panels.flatMap((panel) => panel.series.map((one) => {
         const value = valueAt(one, place);
         return value === null ? "" : bare(value, panel.kind);

@@ -44,7 +44,7 @@ function saveFront(order) {
   save(`${fileStem()}-front.csv`, [header, ...rows]);
 }
 
-function saveParts(machine) {
+function saveParts(machine, which = machine.isOwned ? "owned" : nameOf(machine.index)) {
   const header = [
     textCell("Category"), textCell("Part"), textCell("New"), headed("Price", "money"), headed("Outlay", "money"),
   ];
@@ -55,6 +55,5 @@ function saveParts(machine) {
     numberCell(part.price, "money"),
     numberCell(part.changed ? part.outlay : 0, "money"),
   ]);
-  const which = machine.isOwned ? "owned" : nameOf(machine.index);
   save(`${fileStem()}-parts-${which}.csv`, [header, ...rows]);
 }

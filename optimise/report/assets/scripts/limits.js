@@ -45,7 +45,12 @@ function limitBar(limit) {
   );
 }
 
-function limitEntry(limit) {
+/** Value and bound in a few words. */
+function boundWords({ value, bound, sense, unit }) {
+  return make("span", { class: "limit-bound" }, quantity(value, unit), `, ${sense} `, quantity(bound, unit));
+}
+
+function limitEntry(limit, withBound = false) {
   const weight = limit.kind === "hard" ? "hard limit, a machine of the front never crosses it" : "advice, a machine may cross it";
   const facts = [
     ["Value", quantity(limit.value, limit.unit)],
@@ -64,13 +69,18 @@ function limitEntry(limit) {
       make("span", { class: "limit-title" }, make("bdi", {}, brief(limit.title, 90)), limit.kind === "advisory" ? make("i", {}, " advice") : null),
       make("span", { class: "limit-margin" }, marginWords(limit)),
       limitBar(limit),
+      withBound && !isYesOrNo(limit) ? boundWords(limit) : null,
     ),
     make("dl", {}, facts.map(([term, value]) => [make("dt", {}, term), make("dd", {}, value)])),
   );
 }
 
-/** All limits: the close ones in sight, those with much room behind one line. */
-function limitsBlock(machine) {
+/** All limits: the close ones in sight, those with much room behind one line.
+
+    With `brisk` they say their bounds, and those behind the line are made when it is opened: for a
+    block that is written again and again. */
+function limitsBlock(machine, label = "Limits", brisk = false) {
+  const entry = (limit) => limitEntry(limit, brisk);
   const order = (one, other) => {
     const [here, there] = [roomOf(one), roomOf(other)];
     return here === there ? one.number - other.number : here - there;
@@ -79,15 +89,16 @@ function limitsBlock(machine) {
   const crossed = limits.filter((limit) => roomOf(limit) < 0).length;
   const near = Math.max(CLOSE_LIMITS, crossed);
   const rest = limits.slice(near);
-  const more = rest.length
-    ? make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`), rest.map(limitEntry))
-    : null;
+  const more = make("details", { class: "more-limits" }, make("summary", {}, `${rest.length} limits with more room`));
+  const unfold = () => more.append(...rest.map(entry));
+  if (brisk) more.addEventListener("toggle", unfold, { once: true });
+  else unfold();
   return make(
     "section",
-    { class: "limits", "aria-label": "Limits" },
+    { class: "limits", "aria-label": label },
     make("h3", {}, "Limits, the closest first"),
     make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
-    limits.slice(0, near).map(limitEntry),
-    more,
+    limits.slice(0, near).map(entry),
+    rest.length ? more : null,
   );
 }

@@ -75,6 +75,21 @@ const planWay = () => (content.asked ? planSteps() : [OWNED, ...planSteps()]);
 /** A figure of every step of the plan; NaN where there is none. */
 const stepFigures = (key) => planSteps().map((index) => new Machine(index).result(key) ?? NaN);
 
+/** Parts with category, name and outlay; `changed` where the machine owned has another. */
+function partsAt(positions) {
+  return content.categories.map((category, number) => {
+    const at = positions[number];
+    return {
+      category: category.title,
+      key: category.key,
+      name: category.names[at],
+      outlay: category.outlays[at],
+      price: category.prices[at],
+      changed: at !== category.owned,
+    };
+  });
+}
+
 /** One machine: `OWNED`, a step of the plan (see `planIndex`), or the position of a design. */
 class Machine {
   constructor(index) {
@@ -114,19 +129,13 @@ class Machine {
     return content.limits[this.group.raw.binding[this.row]];
   }
 
-  /** Parts with category, name and outlay; `changed` where the machine owned has another. */
+  /** Positions of its parts in the price lists. */
+  positions() {
+    return content.categories.map((_, number) => this.group.part(number, this.row));
+  }
+
   parts() {
-    return content.categories.map((category, number) => {
-      const at = this.group.part(number, this.row);
-      return {
-        category: category.title,
-        key: category.key,
-        name: category.names[at],
-        outlay: category.outlays[at],
-        price: category.prices[at],
-        changed: at !== category.owned,
-      };
-    });
+    return partsAt(this.positions());
   }
 
   get summary() {

@@ -1,7 +1,8 @@
 /* Sections below the front: sentences, charts and tables that the content brings. */
 
 const LONGEST_SENTENCE = 1200;
-const CHARTS = { curve: CurveChart, bars: BarChart, strips: StripChart };
+const LONGEST_CELL = 420;
+const CHARTS = { curve: CurveChart, bars: BarChart, strips: StripChart, stairs: StairsChart };
 
 /** Words, words in both unit systems, or a figure after its kind of unit. */
 function piece(part) {
@@ -16,12 +17,19 @@ function refreshBoth() {
   }
 }
 
+/** Words of a cell, cut where they are endless; words in both unit systems follow the switch. */
+function cellWords(part, most) {
+  return typeof part === "string" ? make("bdi", { class: "foreign" }, brief(part, most)) : piece(part);
+}
+
 function tableCell(part, kind) {
   if (Array.isArray(part)) return make("td", {}, quantity(part[1], part[0]));
-  return make("td", { class: kind ? "" : "text" }, foreign(brief(part, 160)));
+  const long = typeof part === "string" && part.length > 60 ? " long" : "";
+  return make("td", { class: kind ? "" : `text${long}` }, cellWords(part, LONGEST_CELL));
 }
 
 function sectionTable({ title, head, rows, designs }) {
+  const named = rows.some(([first]) => typeof first !== "string" || first.length > 12);
   const chooses = designs.some((design) => design !== null);
   return make(
     "div",
@@ -32,14 +40,14 @@ function sectionTable({ title, head, rows, designs }) {
       { class: "scroller", tabindex: "0", role: "region", "aria-label": title },
       make(
         "table",
-        { class: "ledger" },
+        { class: named ? "ledger named" : "ledger" },
         make("thead", {}, make("tr", {}, head.map(([words, kind]) => make("th", { scope: "col", class: kind ? "" : "text" }, words)))),
         make(
           "tbody",
           {},
           rows.map(([first, ...rest], at) => {
             const button = () => make("button", { type: "button", class: "link", onclick: () => select(designs[at]) }, brief(first, 40));
-            const name = chooses && designs[at] !== null ? button() : foreign(brief(first, 160));
+            const name = chooses && designs[at] !== null ? button() : cellWords(first, 160);
             return make(
               "tr",
               {},
@@ -59,18 +67,26 @@ function startSections() {
   if (content.asked) {
     root.append(make("p", { class: "message" }, "What follows is about the machine with the parts put on for this question."));
   }
-  for (const { key, title, sentence, charts: specs, notes, tables } of content.sections) {
+  /** Sentence, notes, charts and tables of a section or a group. */
+  const body = ({ sentence, charts: specs, notes, tables }) => {
     const drawn = specs.map((spec) => new CHARTS[spec.type](spec));
     charts.push(...drawn);
+    return [
+      sentence.length ? make("p", { class: "sentence lead-in" }, sentence.map(piece)) : null,
+      notes.length ? make("ul", { class: "notes-list" }, notes.map((note) => make("li", {}, note.map(piece)))) : null,
+      drawn.length ? make("div", { class: drawn.length > 1 ? "charts" : "charts one" }, drawn.map(({ figure }) => figure)) : null,
+      tables.map(sectionTable),
+    ];
+  };
+  for (const section of content.sections) {
+    const { key, title, groups } = section;
     root.append(
       make(
         "section",
         { class: "section", id: `section-${key}`, "aria-labelledby": `title-${key}` },
         make("h2", { id: `title-${key}`, tabindex: "-1" }, title),
-        sentence.length ? make("p", { class: "sentence lead-in" }, sentence.map(piece)) : null,
-        notes.length ? make("ul", { class: "notes-list" }, notes.map((note) => make("li", {}, note.map(piece)))) : null,
-        make("div", { class: drawn.length > 1 ? "charts" : "charts one" }, drawn.map(({ figure }) => figure)),
-        tables.map(sectionTable),
+        body(section),
+        groups.map((group) => make("div", { class: "group" }, make("h3", { class: "group-title" }, brief(group.title, 90)), body(group))),
       ),
     );
   }
@@ -88,6 +104,7 @@ function startContents() {
     ["sheet", "Sheet"],
     ["compare", "Side by side"],
     ["chosen", "Circuit and hands"],
+    ["bench", "What if"],
     ...content.sections.map(({ key, title }) => [`section-${key}`, title]),
     ["colophon", "Where this comes from"],
   ];

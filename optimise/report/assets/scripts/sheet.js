@@ -14,8 +14,7 @@ const KEY_FIGURES = [
 
 const difference = (one, other) => (one === null || other === null ? null : one - other);
 
-function figuresTable(machine) {
-  const mine = new Machine(OWNED);
+function figuresTable(machine, mine = new Machine(OWNED)) {
   const rows = KEY_FIGURES.map(([key, title, kind]) => {
     const value = machine.result(key);
     const change = machine.isOwned ? null : changeOf(difference(value, mine.result(key)), kind);
@@ -62,7 +61,7 @@ function secondsOf(machine) {
   ];
 }
 
-function secondsBlock(machine) {
+function secondsBlock(machine, label = "Where the seconds go") {
   const mine = secondsOf(new Machine(OWNED));
   const parts = secondsOf(machine);
   const total = (list) => list.reduce((sum, { seconds }) => sum + seconds, 0);
@@ -106,7 +105,7 @@ function secondsBlock(machine) {
     : make("p", { class: "legend" }, make("i", { class: "key here" }), " this machine ", make("i", { class: "key before" }), " yours");
   return make(
     "section",
-    { class: machine.isOwned ? "seconds alone" : "seconds", "aria-label": "Where the seconds go" },
+    { class: machine.isOwned ? "seconds alone" : "seconds", "aria-label": label },
     make("h3", {}, "Where the seconds go"),
     make("p", { class: "sentence" }, `One average piece of the wood mix, in seconds. ${sentence}`),
     key,
@@ -227,6 +226,7 @@ function sheetHead(machine) {
         { type: "button", id: "pin", "aria-pressed": String(pinned), onclick: () => togglePin(machine.index) },
         pinned ? "Take off comparison" : "Compare",
       ),
+      make("button", { type: "button", id: "try-parts", onclick: () => tryParts(machine) }, "Try other parts"),
       make("button", { type: "button", id: "save-parts", onclick: () => saveParts(machine) }, "Save parts list"),
       make("button", { type: "button", id: "print-sheet", onclick: printSheet }, "Print sheet"),
       machine.isOwned

@@ -95,6 +95,7 @@ async function start() {
     startParallel();
     startSolid();
     startChosen();
+    startBench();
     startSections();
     startContents();
     startPrinting();
@@ -107,5 +108,3 @@ async function start() {
     throw error;
   }
 }
-
-start();

@@ -13,9 +13,10 @@ const state = {
   brushes: new Map(),
   mask: new Uint8Array(0),
   shown: [],
+  bench: [],
 };
 
-const listeners = { filter: [], selection: [], pins: [], units: [], theme: [], print: [] };
+const listeners = { filter: [], selection: [], pins: [], bench: [], units: [], theme: [], print: [] };
 const on = (what, action) => listeners[what].push(action);
 const tell = (what) => listeners[what].forEach((action) => action());
 

@@ -1,0 +1,95 @@
+"""What a search is for: results to be least or most, and the money for them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimise.columns import Array, Column
+from optimise.errors import CallError
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.parts import Part
+from optimise.machine.results import RESULTS, Result, result_named
+
+MONEY: dict[str, Callable[[Part], Column]] = {
+    "cost.outlay": lambda part: part.outlay,
+    "cost.price": lambda part: part.price,
+}
+"""Results that are sums over the parts, and what each part adds."""
+
+
+@dataclass(frozen=True)
+class Goals:
+    """Objectives of a search.
+
+    Attributes
+    ----------
+    results
+        Results that are to be as small or as large as can be, by ``Result.aim``.
+    money
+        Key of :data:`MONEY`, to be as small as can be.
+    """
+
+    results: tuple[Result, ...]
+    money: str = "cost.outlay"
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Result keys in the order of the columns of points."""
+        return (*(result.key for result in self.results), self.money)
+
+    def bounds(self, evaluation: Evaluation) -> list[Array]:
+        """Each result such that smaller is better."""
+        return [-result.aim * np.asarray(result.reading(evaluation)) for result in self.results]
+
+    def points(self, evaluation: Evaluation) -> Array:
+        """Objectives of a column, shape (n, goals), smaller is better, money last."""
+        money = np.asarray(result_named(self.money).reading(evaluation))
+        return np.stack(np.broadcast_arrays(*self.bounds(evaluation), money), axis=-1)
+
+    def part_money(self, part: Part) -> Array:
+        """What the parts of a list add to the money."""
+        return np.asarray(MONEY[self.money](part), dtype=np.float64)
+
+    @property
+    def solved(self) -> tuple[bool, ...]:
+        """For each result whether it rests on a solved flow, which may err a little."""
+        return tuple(result.better != 0 for result in self.results)
+
+
+STANDARD = Goals((result_named("cycle.total_s"), result_named("force_N")))
+"""Cycle time, force and outlay."""
+
+
+def read_goals(keys: Sequence[str]) -> Goals:
+    """Goals from result keys; outlay counts where no money is among them.
+
+    Raises
+    ------
+    CallError
+        A key that is no result, that has no side to be on or comes twice; every fault named.
+    """
+    faults, chosen, money = [], [], []
+    for key in keys:
+        if key in MONEY:
+            money.append(key)
+            continue
+        try:
+            result = result_named(key)
+        except KeyError:
+            faults.append(f"{key!r} is no result")
+            continue
+        if result.aim:
+            chosen.append(result)
+        else:
+            faults.append(f"{key!r} is neither better small nor better large for every machine")
+    if len(set(keys)) < len(keys) or len(money) > 1:
+        faults.append("each may be named once, and one kind of money")
+    if not chosen and not faults:
+        faults.append("money alone is no goal: name what it is spent for")
+    if faults:
+        known = ", ".join([*(result.key for result in RESULTS if result.aim), *MONEY])
+        raise CallError(f"--objectives: {'; '.join(faults)}; expected some of {known}")
+    return Goals(tuple(chosen), *money)
