@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
 from optimise import __version__
+from optimise.calls import (
+    FittedOption,
+    JsonOption,
+    OutOption,
+    ParquetOption,
+    Sets,
+    StudyPath,
+    Units,
+    UnitsOption,
+    User,
+    as_measured,
+    asked_study,
+    examples,
+    keep_table,
+    known_study,
+    made_folder,
+    new_console,
+    output_folder,
+    print_json,
+    progress_bar,
+    searched_front,
+    tell,
+    varied,
+    write_file,
+)
 from optimise.completing import SCRIPTS, Shell, candidates, for_bash, typed
 from optimise.errors import RamfrontError
-
-if TYPE_CHECKING:
-    from optimise.report.tables import Kept
-    from optimise.search.front import FrontAnswer
-    from optimise.search.knowledge import Knowledge
-    from optimise.search.sweep import Sweep
-    from optimise.study.model import Study
-    from optimise.study.space import Space
 
 app = typer.Typer(
     add_completion=False,
@@ -35,63 +48,6 @@ app = typer.Typer(
 EXIT_CROSSED = 3
 """Exit code of ``check --strict`` when a hard limit is crossed."""
 EXIT_INTERRUPTED = 130
-MOST_VARIED = 2
-"""Dimensions of a sweep."""
-
-
-class Units(StrEnum):
-    """Unit system of the answer."""
-
-    us = "us"
-    metric = "metric"
-
-
-class User(StrEnum):
-    """Kind of user that a starter study is for."""
-
-    engineer = "engineer"
-    planner = "planner"
-    hobbyist = "hobbyist"
-
-
-StudyPath = Annotated[
-    Path, typer.Argument(help="Study folder, or its study.toml.", show_default=False)
-]
-Sets = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--set",
-        metavar="KEY=VALUE",
-        help="Change one thing for this call: 'rod=2.5 in rod', 'rod.diameter=2.5 in' or "
-        "'surroundings.altitude=1500 m'. May be given more than once.",
-    ),
-]
-UnitsOption = Annotated[
-    Units | None, typer.Option("--units", help="Show answers in us or metric units.")
-]
-JsonOption = Annotated[
-    bool, typer.Option("--json", help="Print one JSON object in SI instead of words.")
-]
-FittedOption = Annotated[
-    bool,
-    typer.Option(
-        "--fitted",
-        help="Use the constants that fit the study's measurements best instead of the study's own.",
-    ),
-]
-OutOption = Annotated[
-    Path | None, typer.Option("--out", help="Folder for files; reports/NAME where not given.")
-]
-
-
-ParquetOption = Annotated[
-    bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
-]
-
-
-def _examples(*calls: str) -> str:
-    """Foot of a command's help."""
-    return "\n\n".join(["Examples:", *calls])
 
 
 def _version(wanted: bool) -> None:
@@ -109,129 +65,7 @@ def main(
     """Find the faster hydraulic wood splitter before buying the parts."""
 
 
-def _load(path: Path, sets: list[str] | None, units: Units | None) -> Study:
-    import dataclasses  # noqa: PLC0415
-
-    from optimise.study.load import load_study  # noqa: PLC0415
-
-    study = load_study(path, sets or ())
-    return study if units is None else dataclasses.replace(study, system=units.value)
-
-
-def _as_measured(path: Path, sets: list[str] | None, study: Study) -> Study:
-    """Study as its readings were taken: other parts and conditions belong to the question only."""
-    import dataclasses  # noqa: PLC0415
-
-    from optimise.study.load import load_study  # noqa: PLC0415
-    from optimise.study.sets import measured_under  # noqa: PLC0415
-
-    kept = measured_under(sets or ())
-    if len(kept) == len(sets or ()):
-        return study
-    return dataclasses.replace(load_study(path, kept), system=study.system)
-
-
-def _known(
-    path: Path, sets: list[str] | None, study: Study, fitted: bool
-) -> tuple[Study, Knowledge]:
-    """Study with the constants asked for, and what ranges rest on."""
-    from optimise.search.knowledge import corrected, knowledge_of  # noqa: PLC0415
-
-    knowledge = knowledge_of(_as_measured(path, sets, study), must_fit=fitted)
-    return (corrected(study, knowledge.fit) if knowledge.fit and fitted else study), knowledge
-
-
-def _vary(
-    path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
-) -> Sweep:
-    """Sweep of one or two things, as written."""
-    from optimise.errors import CallError  # noqa: PLC0415
-    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
-
-    if len(vary) > MOST_VARIED:
-        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
-    return vary_it(path, sets or (), study, vary, knowledge.belief)
-
-
-def _print_json(answer: dict[str, Any]) -> None:
-    typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def _tell(
-    as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]
-) -> None:
-    """Answer for programs or in words, whichever is asked for."""
-    if as_json:
-        _print_json(answer())
-    else:
-        words(_console())
-
-
-def _console() -> Any:
-    from rich.console import Console  # noqa: PLC0415
-
-    return Console(soft_wrap=False, highlight=False)
-
-
-@contextmanager
-def _progress(words: str) -> Iterator[Callable[[str, float], None]]:
-    """Progress on standard error: a bar where that is a terminal, nothing else."""
-    from rich.console import Console  # noqa: PLC0415
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
-
-    console = Console(stderr=True)
-    bar = Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeElapsedColumn(),
-        console=console,
-        transient=True,
-        disable=not console.is_terminal,
-    )
-    with bar:
-        task = bar.add_task(words, total=1.0)
-        yield lambda step, share: bar.update(task, description=step, completed=share)
-
-
-def _find_front(study: Study, keys: str | None = None) -> tuple[Space, FrontAnswer]:
-    from optimise.search.front import find_front  # noqa: PLC0415
-    from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
-    from optimise.study.space import searched_space  # noqa: PLC0415
-
-    goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
-    space = searched_space(study)
-    with _progress("front") as progress:
-        return space, find_front(space, study.setting, progress, goals)
-
-
-def _output_folder(study: Study, out: Path | None) -> Path:
-    from optimise.errors import OutputError  # noqa: PLC0415
-    from optimise.files import safe_output  # noqa: PLC0415
-
-    folder = out if out is not None else safe_output(Path("reports"), study.folder.name)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot make the folder ({error.strerror})") from error
-    return folder
-
-
-def _write(path: Path, data: str | bytes) -> None:
-    from optimise.files import write_whole  # noqa: PLC0415
-
-    write_whole(path, data)
-    typer.echo(f"written: {path}", err=True)
-
-
-def _keep(folder: Path, name: str, table: Kept, parquet: bool = False) -> None:
-    """Write a table as CSV, and as Parquet too where that is asked for."""
-    packed = table.parquet if parquet else None
-    _write(folder / f"{name}.csv", table.csv)
-    if packed is not None:
-        _write(folder / f"{name}.parquet", packed)
-
-
-@app.command(epilog=_examples("ramfront new mine", "ramfront new winter --for hobbyist"))
+@app.command(epilog=examples("ramfront new mine", "ramfront new winter --for hobbyist"))
 def new(
     folder: Annotated[Path, typer.Argument(help="Folder to make.", show_default=False)],
     user: Annotated[
@@ -255,7 +89,7 @@ def new(
         typer.echo(f"next: {call}", err=True)
 
 
-@app.command(epilog=_examples("ramfront schema", "ramfront schema > study.schema.json"))
+@app.command(epilog=examples("ramfront schema", "ramfront schema > study.schema.json"))
 def schema() -> None:
     """Print the JSON Schema of study.toml, by which an editor completes and checks it."""
     from optimise.study.published import published_schema  # noqa: PLC0415
@@ -264,7 +98,7 @@ def schema() -> None:
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront check studies/alder-yard",
         'ramfront check studies/alder-yard --set "rod.diameter=2.5 in"',
     )
@@ -288,23 +122,23 @@ def check(
     from optimise.search.ranges import ranges_of  # noqa: PLC0415
     from optimise.study.space import fitted_machine, owned_machine  # noqa: PLC0415
 
-    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     machine = fitted_machine(loaded)
     sheet = sheet_of(machine, loaded.setting)
     ranges = ranges_of(machine, loaded.setting, knowledge)
     if as_json:
-        _print_json(check_answer(loaded, sheet, ranges))
+        print_json(check_answer(loaded, sheet, ranges))
     else:
         from optimise.report.text import print_check  # noqa: PLC0415
 
         owned = sheet_of(owned_machine(loaded), loaded.setting)
-        print_check(_console(), loaded, sheet, owned, ranges)
+        print_check(new_console(), loaded, sheet, owned, ranges)
     if strict and not bool(sheet.feasible):
         raise typer.Exit(EXIT_CROSSED)
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         'ramfront explain studies/alder-yard --only "back stroke"',
         "ramfront explain studies/kvarnby --json",
     )
@@ -325,12 +159,12 @@ def explain(
         print_explained,
     )
 
-    found = explained(_load(study, sets, units), only)
-    _tell(as_json, lambda: explain_answer(found), lambda console: print_explained(console, found))
+    found = explained(asked_study(study, sets, units), only)
+    tell(as_json, lambda: explain_answer(found), lambda console: print_explained(console, found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront fit studies/alder-yard",
         'ramfront fit studies/alder-yard --set "measurements.1.value=7.6 s"',
     )
@@ -351,10 +185,10 @@ def fit(
     from optimise.search.knowledge import fit_of  # noqa: PLC0415
     from optimise.study.space import fitted_machine  # noqa: PLC0415
 
-    loaded = _load(study, sets, units)
-    measured = _as_measured(study, sets, loaded)
+    loaded = asked_study(study, sets, units)
+    measured = as_measured(study, sets, loaded)
     found = fitting_of(loaded, measured, fitted_machine(loaded), fit_of(measured))
-    _tell(
+    tell(
         as_json,
         lambda: fit_answer(loaded, found),
         lambda console: print_fit(console, loaded, found),
@@ -362,7 +196,7 @@ def fit(
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront day studies/alder-yard",
         'ramfront day studies/kvarnby --set "surroundings.air_temperature=25 degC"',
     )
@@ -376,12 +210,12 @@ def day(
     """Oil over the working day: warm-up, hottest hour, cooling that holds it, cold start."""
     from optimise.report.working_day import day_answer, print_day, working_day  # noqa: PLC0415
 
-    found = working_day(_load(study, sets, units))
-    _tell(as_json, lambda: day_answer(found), lambda console: print_day(console, found))
+    found = working_day(asked_study(study, sets, units))
+    tell(as_json, lambda: day_answer(found), lambda console: print_day(console, found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront sweep studies/alder-yard rod",
         'ramfront sweep studies/alder-yard "rod.diameter=1.5..2.5 in by 0.25"',
     )
@@ -411,15 +245,15 @@ def sweep(
     """
     from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
 
-    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
-    found = _vary(study, sets, loaded, vary, knowledge)
-    _tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
+    loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
+    found = varied(study, sets, loaded, vary, knowledge)
+    tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
     if out is not None:
-        _keep(_output_folder(loaded, out), "sweep", sweep_table(found))
+        keep_table(output_folder(loaded, out), "sweep", sweep_table(found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront cycle studies/alder-yard",
         'ramfront cycle studies/alder-yard --set "rod=3.5 in rod, 75 ksi"',
     )
@@ -437,12 +271,12 @@ def cycle(
     """
     from optimise.report.cycle_words import cycle_answer, cycles_of, print_cycle  # noqa: PLC0415
 
-    found = cycles_of(_load(study, sets, units))
-    _tell(as_json, lambda: cycle_answer(found), lambda console: print_cycle(console, found))
+    found = cycles_of(asked_study(study, sets, units))
+    tell(as_json, lambda: cycle_answer(found), lambda console: print_cycle(console, found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront front studies/alder-yard",
         "ramfront front studies/alder-yard --sure 0.9 --out reports/sure",
     )
@@ -502,28 +336,28 @@ def front(
     view = None if near is None else read_apart(near)
     if view is not None and objectives is not None:
         raise CallError("--apart is a view of the usual front: leave --objectives out")
-    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
-    space, answer = _find_front(loaded, objectives)
+    space, answer = searched_front(loaded, objectives)
     sureness = asked = None
     if knowledge.belief is not None and len(answer.indices):
         sureness = sureness_of(space, answer, loaded.setting, knowledge.belief)
         if sure is not None:
             answer, sureness, asked = only_sure(answer, sureness, sure)
     if as_json:
-        _print_json(front_answer(loaded, space, answer, knowledge, sureness, asked, view))
+        print_json(front_answer(loaded, space, answer, knowledge, sureness, asked, view))
     else:
         from optimise.report.text import print_front  # noqa: PLC0415
 
-        print_front(_console(), loaded, space, answer, sureness, asked, view)
+        print_front(new_console(), loaded, space, answer, sureness, asked, view)
     if out is not None or parquet or not as_json:
         table = front_table(loaded, space, answer, sureness)
-        _keep(_output_folder(loaded, out), "front", table, parquet)
+        keep_table(output_folder(loaded, out), "front", table, parquet)
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront steps studies/alder-yard --budget 1000",
         'ramfront steps studies/alder-yard --target "11 s" --json',
     )
@@ -565,17 +399,17 @@ def steps(
         steps_table,
     )
 
-    loaded = _load(study, sets, units)
+    loaded = asked_study(study, sets, units)
     wish = read_wish(loaded, budget, target, force, to or ())
-    with _progress("steps"):
+    with progress_bar("steps"):
         found = next_steps(loaded, wish)
-    _tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
+    tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
     if out is not None:
-        _keep(_output_folder(loaded, out), "steps", steps_table(found))
+        keep_table(output_folder(loaded, out), "steps", steps_table(found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront lineup studies/alder-yard",
         "ramfront lineup studies/alder-yard --models 2",
     )
@@ -608,16 +442,16 @@ def lineup(
         print_lineup,
     )
 
-    loaded = _load(study, sets, units)
-    with _progress("lineup") as progress:
+    loaded = asked_study(study, sets, units)
+    with progress_bar("lineup") as progress:
         found = lineup_report(loaded, models, progress)
-    _tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
+    tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
     if out is not None:
-        _keep(_output_folder(loaded, out), "lineup", lineup_table(found))
+        keep_table(output_folder(loaded, out), "lineup", lineup_table(found))
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         'ramfront compare studies/alder-yard --with "rod=2.5 in rod, 75 ksi"',
         "ramfront compare studies/alder-yard studies/kvarnby --units metric",
     )
@@ -653,7 +487,7 @@ def compare(
 
     A saved answer whose study has changed since, or that another version made, is flagged.
     """
-    from optimise.errors import CallError, OutputError  # noqa: PLC0415
+    from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.comparing import (  # noqa: PLC0415
         compare as side_by_side,
     )
@@ -666,18 +500,14 @@ def compare(
     found = side_by_side(places, variants or (), None if units is None else units.value)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
-    _tell(as_json, lambda: compare_answer(found), lambda console: print_compare(console, found))
+    tell(as_json, lambda: compare_answer(found), lambda console: print_compare(console, found))
     if out is not None or parquet:
-        folder = Path("reports") if out is None else out
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise OutputError(f"{folder}: cannot make the folder ({error.strerror})") from error
-        _keep(folder, "compare", compare_table(found), parquet)
+        folder = made_folder(Path("reports") if out is None else out)
+        keep_table(folder, "compare", compare_table(found), parquet)
 
 
 @app.command(
-    epilog=_examples(
+    epilog=examples(
         "ramfront report studies/alder-yard",
         'ramfront report studies/alder-yard --set "rod=3.5 in rod, 75 ksi" --open',
     )
@@ -706,12 +536,12 @@ def report(
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
 
-    loaded, knowledge = _known(study, sets, _load(study, sets, units), fitted)
+    loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     shown = []
     for text in sweeps or ():
         vary = [one.strip() for one in text.split(";")]
-        shown.append(_vary(study, sets, loaded, vary, knowledge))
-    space, answer = _find_front(loaded)
+        shown.append(varied(study, sets, loaded, vary, knowledge))
+    space, answer = searched_front(loaded)
     words = [
         *(f"--set {one!r}" for one in sets or ()),
         *(["--fitted"] if fitted else []),
@@ -719,9 +549,9 @@ def report(
     ]
     command = " ".join(["ramfront report", study.name, *words])
     page = render_page(report_content(loaded, space, answer, command, knowledge, shown))
-    folder = _output_folder(loaded, out)
-    _keep(folder, "front", front_table(loaded, space, answer))
-    _write(folder / "report.html", page)
+    folder = output_folder(loaded, out)
+    keep_table(folder, "front", front_table(loaded, space, answer))
+    write_file(folder / "report.html", page)
     if open_it:
         import webbrowser  # noqa: PLC0415
 
@@ -729,7 +559,7 @@ def report(
 
 
 @app.command(
-    epilog=_examples("ramfront completion bash >> ~/.bashrc", "ramfront completion fish"),
+    epilog=examples("ramfront completion bash >> ~/.bashrc", "ramfront completion fish"),
 )
 def completion(
     shell: Annotated[Shell, typer.Argument(help="bash, zsh or fish.", show_default=False)],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import os
 import pty
 import re
@@ -15,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from optimise import completing
 from optimise.completing import SCRIPTS, typed
 from tests.cli.test_commands import ROOT, ramfront
 
@@ -102,6 +104,11 @@ def test_a_line_is_taken_apart_as_a_shell_does(
 ) -> None:
     found = typed(line)
     assert (found.words, found.current) == (words, current)
+
+
+def test_examples_of_the_docstrings() -> None:
+    assert doctest.testmod(completing).attempted == 2
+    assert doctest.testmod(completing).failed == 0
 
 
 def test_scripts_are_printed() -> None:

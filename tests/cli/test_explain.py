@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import importlib
 import math
 import pkgutil
@@ -13,6 +14,7 @@ from typing import Any
 import pytest
 
 import optimise.physics
+from optimise.machine.explained import workings
 from optimise.machine.strokes import RIPPLE
 from tests.cli.test_commands import answer, ramfront
 
@@ -255,6 +257,11 @@ def test_a_ram_that_stands_has_its_other_lines() -> None:
     assert {"A_cap", "T_high", "n_b", "margin"} <= symbols
     assert "t_out" not in symbols
     assert "the ram does not move" in text
+
+
+def test_symbols_are_found_in_a_formula() -> None:
+    assert doctest.testmod(workings).attempted == 1
+    assert doctest.testmod(workings).failed == 0
 
 
 def test_sources_stand_beside_the_formulas_too(told: dict[str, str]) -> None:

@@ -1,0 +1,211 @@
+"""What the commands share: options, a study as it is asked about, answers told, files written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from optimise.report.tables import Kept
+    from optimise.search.front import FrontAnswer
+    from optimise.search.knowledge import Knowledge
+    from optimise.search.sweep import Sweep
+    from optimise.study.model import Study
+    from optimise.study.space import Space
+
+MOST_VARIED = 2
+"""Dimensions of a sweep."""
+
+
+class Units(StrEnum):
+    """Unit system of the answer."""
+
+    us = "us"
+    metric = "metric"
+
+
+class User(StrEnum):
+    """Kind of user that a starter study is for."""
+
+    engineer = "engineer"
+    planner = "planner"
+    hobbyist = "hobbyist"
+
+
+StudyPath = Annotated[
+    Path, typer.Argument(help="Study folder, or its study.toml.", show_default=False)
+]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Change one thing for this call: 'rod=2.5 in rod', 'rod.diameter=2.5 in' or "
+        "'surroundings.altitude=1500 m'. May be given more than once.",
+    ),
+]
+UnitsOption = Annotated[
+    Units | None, typer.Option("--units", help="Show answers in us or metric units.")
+]
+JsonOption = Annotated[
+    bool, typer.Option("--json", help="Print one JSON object in SI instead of words.")
+]
+FittedOption = Annotated[
+    bool,
+    typer.Option(
+        "--fitted",
+        help="Use the constants that fit the study's measurements best instead of the study's own.",
+    ),
+]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="Folder for files; reports/NAME where not given.")
+]
+
+
+ParquetOption = Annotated[
+    bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
+]
+
+
+def examples(*calls: str) -> str:
+    """Foot of a command's help."""
+    return "\n\n".join(["Examples:", *calls])
+
+
+def asked_study(path: Path, sets: list[str] | None, units: Units | None) -> Study:
+    """Study with the changes of a call, in the units asked for."""
+    import dataclasses  # noqa: PLC0415
+
+    from optimise.study.load import load_study  # noqa: PLC0415
+
+    study = load_study(path, sets or ())
+    return study if units is None else dataclasses.replace(study, system=units.value)
+
+
+def as_measured(path: Path, sets: list[str] | None, study: Study) -> Study:
+    """Study as its readings were taken: other parts and conditions belong to the question only."""
+    import dataclasses  # noqa: PLC0415
+
+    from optimise.study.load import load_study  # noqa: PLC0415
+    from optimise.study.sets import measured_under  # noqa: PLC0415
+
+    kept = measured_under(sets or ())
+    if len(kept) == len(sets or ()):
+        return study
+    return dataclasses.replace(load_study(path, kept), system=study.system)
+
+
+def known_study(
+    path: Path, sets: list[str] | None, study: Study, fitted: bool
+) -> tuple[Study, Knowledge]:
+    """Study with the constants asked for, and what ranges rest on."""
+    from optimise.search.knowledge import corrected, knowledge_of  # noqa: PLC0415
+
+    knowledge = knowledge_of(as_measured(path, sets, study), must_fit=fitted)
+    return (corrected(study, knowledge.fit) if knowledge.fit and fitted else study), knowledge
+
+
+def varied(
+    path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
+) -> Sweep:
+    """Sweep of one or two things, as written."""
+    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+
+    if len(vary) > MOST_VARIED:
+        raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
+    return vary_it(path, sets or (), study, vary, knowledge.belief)
+
+
+def print_json(answer: dict[str, Any]) -> None:
+    """Print one answer for programs."""
+    typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]) -> None:
+    """Answer for programs or in words, whichever is asked for."""
+    if as_json:
+        print_json(answer())
+    else:
+        words(new_console())
+
+
+def new_console() -> Any:
+    """Where words go; a number is not coloured."""
+    from rich.console import Console  # noqa: PLC0415
+
+    return Console(soft_wrap=False, highlight=False)
+
+
+@contextmanager
+def progress_bar(words: str) -> Iterator[Callable[[str, float], None]]:
+    """Progress on standard error: a bar where that is a terminal, nothing else."""
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+    console = Console(stderr=True)
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+    )
+    with bar:
+        task = bar.add_task(words, total=1.0)
+        yield lambda step, share: bar.update(task, description=step, completed=share)
+
+
+def searched_front(study: Study, keys: str | None = None) -> tuple[Space, FrontAnswer]:
+    """Front of the machines that a call leaves open."""
+    from optimise.search.front import find_front  # noqa: PLC0415
+    from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
+    from optimise.study.space import searched_space  # noqa: PLC0415
+
+    goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
+    space = searched_space(study)
+    with progress_bar("front") as progress:
+        return space, find_front(space, study.setting, progress, goals)
+
+
+def made_folder(folder: Path) -> Path:
+    """The folder, made where it is not there yet."""
+    from optimise.errors import OutputError  # noqa: PLC0415
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"{folder}: cannot make the folder ({error.strerror}); name another with --out"
+        ) from error
+    return folder
+
+
+def output_folder(study: Study, out: Path | None) -> Path:
+    """Folder that a call names, or the study's own under ``reports``."""
+    from optimise.files import safe_output  # noqa: PLC0415
+
+    return made_folder(out if out is not None else safe_output(Path("reports"), study.folder.name))
+
+
+def write_file(path: Path, data: str | bytes) -> None:
+    """Write a file whole and say so on standard error."""
+    from optimise.files import write_whole  # noqa: PLC0415
+
+    write_whole(path, data)
+    typer.echo(f"written: {path}", err=True)
+
+
+def keep_table(folder: Path, name: str, table: Kept, parquet: bool = False) -> None:
+    """Write a table as CSV, and as Parquet too where that is asked for."""
+    packed = table.parquet if parquet else None
+    write_file(folder / f"{name}.csv", table.csv)
+    if packed is not None:
+        write_file(folder / f"{name}.parquet", packed)
