@@ -30,6 +30,7 @@ from optimise.study.model import Study
 from optimise.study.schema import (
     bound_spec,
     document_model,
+    key_meant,
     meant,
     read_quantity,
     user_limit_spec,
@@ -196,10 +197,9 @@ def _read(text: str, study: Study, most: Sequence[int]) -> Dimension:
     steps = key.split(".")
     if not all(step.strip() for step in steps):
         raise _Refused(quoted(text), f"something to vary, such as {EXAMPLES}")
-    known = (*CATEGORIES, *document_model().model_fields)
-    if steps[0] not in known:
+    if steps[0] not in (*CATEGORIES, *document_model().model_fields):
         raise _Refused(
-            quoted(steps[0]), f"something to vary, such as {EXAMPLES}", meant(steps[0], known)
+            quoted(steps[0]), f"something to vary, such as {EXAMPLES}", key_meant(steps[0])
         )
     if key in CATEGORIES:
         return Dimension(text, key, _part_names(key, wanted, study) if sign else study.allowed[key])

@@ -33,7 +33,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 from optimise.errors import nearest, quoted
 from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
-from optimise.machine.quantities import POSITIVE, Quantity
+from optimise.machine.quantities import POSITIVE, Quantity, quantities
 from optimise.machine.results import RESULTS
 from optimise.machine.setting import WEDGES, Frame, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
@@ -659,6 +659,32 @@ def _keys_at(loc: Loc, model: _AnyModel) -> tuple[str, ...]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return tuple(annotation.model_fields)
     return ()
+
+
+def key_meant(word: str) -> str:
+    """Hint at the key of a study or a part category that a word by itself meant.
+
+    Examples
+    --------
+    >>> key_meant("stroke"), key_meant("rood")
+    ('did you mean "frame.stroke"?', 'did you mean "rod"?')
+    """
+    model = document_model()
+    heads = (*CATEGORIES, *model.model_fields)
+    below = {
+        f"{head}.{key}"
+        for head, keys in (
+            *((category, quantities(part)) for category, part in CATEGORIES.items()),
+            *((section, _keys_at((section,), model)) for section in model.model_fields),
+        )
+        for key in keys
+        if key == word and head not in ("owned", "limits", "space")
+    }
+    if len(below) == 1:
+        return _guess(below.pop())
+    if below:
+        return f"it stands in {_listed(sorted(below))}"
+    return meant(word, heads)
 
 
 def dotted(loc: Loc) -> str:

@@ -13,7 +13,7 @@ from optimise.errors import Fault, StudyError, quoted
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.places import Loc, parse_toml
-from optimise.study.schema import described, document_model, meant, read_quantity
+from optimise.study.schema import described, document_model, key_meant, meant, read_quantity
 from optimise.units import System
 
 WANTED = "category=part, category.field=quantity or section.key=value"
@@ -89,10 +89,7 @@ def apply_sets(sets: Sequence[str], document: dict[str, Any], system: System) ->
         elif steps[0] in document_model().model_fields:
             _change_document(steps, value.strip(), place, changes, document)
         else:
-            known = (*CATEGORIES, *document_model().model_fields)
-            changes.faults.append(
-                Fault("", place, quoted(steps[0]), WANTED, meant(steps[0], known))
-            )
+            changes.faults.append(Fault("", place, quoted(steps[0]), WANTED, key_meant(steps[0])))
     return changes
 
 

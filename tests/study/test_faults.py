@@ -725,3 +725,19 @@ def test_foreign_text_in_faults_is_escaped(tmp_path: Path) -> None:
     (fault,) = faults_of(write_changed(tmp_path / "s", [change]))
     assert str(fault).isprintable()
     assert "{found}" in str(fault)
+
+
+@pytest.mark.parametrize(
+    ("said", "hint"),
+    [
+        ("stroke=20 in", 'did you mean "frame.stroke"?'),
+        ("altitude=500 m", 'did you mean "surroundings.altitude"?'),
+        ("rood=2 in rod", 'did you mean "rod"?'),
+        ("inner_diameter=1 in", 'it stands in "pressure_hose.inner_diameter", "return_hose.inner'),
+    ],
+)
+def test_a_key_without_its_section_is_told_where_it_stands(
+    said: str, hint: str, tmp_path: Path
+) -> None:
+    (fault,) = faults_of(write_changed(tmp_path / "s", []), [said])
+    assert hint in str(fault)
