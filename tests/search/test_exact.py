@@ -28,7 +28,7 @@ from optimise.study.space import Space, space_of
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
-LEAST, MOST = 10_000, 20_000
+LEAST, MOST = 10_000, 14_000
 SUB_CATALOGUES = 120
 
 
