@@ -10,7 +10,7 @@ import pytest
 
 from optimise.report.content import Content, figure
 from optimise.report.page import render_page
-from tests.browser.conftest import Opener, Shelf
+from tests.browser.conftest import DESK, PHONE, Opener, Shelf
 from tests.browser.reading import (
     known,
     owned,
@@ -26,10 +26,14 @@ from tests.browser.reading import (
 )
 
 ROWS = "#list tbody tr[data-index]"
+BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
 
 
-def test_differences_from_the_machine_owned_are_shown(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_differences_from_the_machine_owned_are_shown(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     for key, kind in (("cycle.extend_s", "time"), ("force_N", "force"), ("cost.outlay", "money")):
@@ -62,8 +66,11 @@ def test_new_parts_are_marked(opened: Opener, shelf: Shelf) -> None:
     assert abs(money - known(content, "cost.outlay", 0)) <= len(new) * 0.5 + 0.5
 
 
-def test_every_limit_has_a_bar_the_closest_first(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_every_limit_has_a_bar_the_closest_first(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     page.locator("#sheet .more-limits > summary").click()
@@ -107,8 +114,11 @@ def test_bars_are_signed_and_crossed_limits_stand_out(opened: Opener, shelf: She
         assert (side < 0.0) == (name in crossed), name
 
 
-def test_a_limit_opens_to_value_bound_source_and_advice(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_a_limit_opens_to_value_bound_source_and_advice(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     at = next(at for at, limit in enumerate(content["limits"]) if limit["name"] == "ram_speed_back")
@@ -175,8 +185,11 @@ def test_a_return_at_full_flow_needs_no_excuse(opened: Opener) -> None:
     assert opened().locator("#sheet .why").count() == 0
 
 
-def test_up_to_four_machines_stand_side_by_side(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_up_to_four_machines_stand_side_by_side(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     for row in (0, 5, 9, 14, 20):
         page.locator(ROWS).nth(row).click()
@@ -207,8 +220,9 @@ def test_up_to_four_machines_stand_side_by_side(opened: Opener, shelf: Shelf) ->
     assert "Machine 6" not in page.locator("#compare").inner_text()
 
 
-def test_units_change_everywhere(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_units_change_everywhere(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     before = sheet_figure(page, "force_N")
@@ -270,8 +284,11 @@ def test_the_front_is_saved_as_it_is_filtered_and_sorted(
     assert oil == pytest.approx((kelvin - 273.15) * 1.8 + 32.0, abs=0.001)
 
 
-def test_the_parts_list_of_a_machine_is_saved(opened: Opener, shelf: Shelf, tmp_path: Path) -> None:
-    page = opened()
+@BOTH
+def test_the_parts_list_of_a_machine_is_saved(
+    opened: Opener, shelf: Shelf, tmp_path: Path, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     with page.expect_download() as waiting:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -60,6 +61,28 @@ def test_the_plan_is_that_of_steps(sources: Sources, found: dict[str, Section]) 
         assert reached.min() <= seconds * (1.0 + 1e-5)
     [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("The plan")]
     assert table["designs"] == [-1 - nth for nth in range(1, len(plan.rows))]
+
+
+def test_single_parts_stand_by_the_seconds_off_a_piece_for_the_money(
+    found: dict[str, Section],
+) -> None:
+    [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("Single parts")]
+    heads = [title for title, _ in table["head"]]
+    alone = [row for row in table["rows"] if row[1] == "alone"]
+    assert len(alone) >= 3
+
+    def figure(row: list[Any], title: str) -> float:
+        _, value = row[heads.index(title)]
+        return float(value)
+
+    seconds = [figure(row, "Off a piece") for row in alone]
+    money = [figure(row, "Outlay") for row in alone]
+    rates = [one / other for one, other in zip(seconds, money, strict=True)]
+    assert rates == sorted(rates, reverse=True)
+    [last] = [title for title in heads if title.startswith("Off a piece for each")]
+    each = float(last.split()[-2].replace(",", ""))
+    for row, rate in zip(alone, rates, strict=True):
+        assert figure(row, last) == pytest.approx(each * rate, rel=1e-4)
 
 
 def test_the_traces_are_those_of_the_simulation(found: dict[str, Section]) -> None:
