@@ -146,6 +146,19 @@ def test_a_section_that_fails_says_why(sources: Sources, monkeypatch: pytest.Mon
     assert found["day"]["charts"]
 
 
+def test_single_parts_are_ranked_by_what_the_table_shows(sources: Sources) -> None:
+    [section] = [one for one in sections_of(sources) if one["key"] == "steps"]
+    [table] = [one for one in section["tables"] if one["title"].startswith("Single parts")]
+    heads = [head[0] for head in table["head"]]
+    saved, outlay = heads.index("Off a piece"), heads.index("Outlay")
+    rows: Any = table["rows"]
+    alone = [row for row in rows if row[1] == "alone"]
+    unit = int(heads[-1].removeprefix("For each ").replace(",", ""))
+    rates = [row[saved][1] / row[outlay][1] for row in alone]
+    assert len(rates) > 3 and rates == sorted(rates, reverse=True)
+    assert [row[-1][1] / unit for row in alone] == pytest.approx(rates, rel=1e-4)
+
+
 def test_an_empty_front_leaves_out_what_needs_one() -> None:
     study = empty_study()
     space = space_of(study)
