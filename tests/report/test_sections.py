@@ -153,7 +153,7 @@ def test_single_parts_are_ranked_by_what_the_table_shows(sources: Sources) -> No
     saved, outlay = heads.index("Off a piece"), heads.index("Outlay")
     rows: Any = table["rows"]
     alone = [row for row in rows if row[1] == "alone"]
-    unit = int(heads[-1].removeprefix("For each ").replace(",", ""))
+    unit = int(heads[-1].split()[-2].replace(",", ""))
     rates = [row[saved][1] / row[outlay][1] for row in alone]
     assert len(rates) > 3 and rates == sorted(rates, reverse=True)
     assert [row[-1][1] / unit for row in alone] == pytest.approx(rates, rel=1e-4)
