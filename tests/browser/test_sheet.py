@@ -6,6 +6,7 @@ import copy
 import itertools
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from optimise.report.content import Content, figure
@@ -24,6 +25,7 @@ from tests.browser.reading import (
     sheet_number,
     text_of,
 )
+from tests.report.example import starter
 
 ROWS = "#list tbody tr[data-index]"
 BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
@@ -301,6 +303,13 @@ def test_the_parts_list_of_a_machine_is_saved(
     assert sum(float(row[4]) for row in rows) == pytest.approx(
         known(content, "cost.outlay", 0), rel=1e-4
     )
+    lists = starter().lists
+    for category, row in zip(content["categories"], rows, strict=True):
+        prices = lists[category["key"]]
+        at = prices.names.index(row[1])
+        assert float(row[3]) == pytest.approx(
+            np.broadcast_to(prices.parts.price, len(prices.names))[at]
+        )
     mine = owned_names(content)
     assert [row[2] for row in rows] == [
         "no" if name == own else "yes"
