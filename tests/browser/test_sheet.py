@@ -281,6 +281,11 @@ def test_the_front_is_saved_as_it_is_filtered_and_sorted(
     assert rows[0][1:14] == part_names(content, index)
     out = float(rows[0][header.index("Out [s]")])
     assert out == pytest.approx(known(content, "cycle.extend_s", index), rel=1e-5)
+    margin = figure(content, content["designs"]["least_margin"], index)
+    assert margin is not None
+    assert float(rows[0][header.index("Least margin [%]")]) == pytest.approx(
+        100.0 * margin, abs=1e-3
+    )
     kelvin = known(content, "oil.steady_degC", index)
     oil = float(rows[0][header.index("Steady oil temperature [°F]")])
     assert oil == pytest.approx((kelvin - 273.15) * 1.8 + 32.0, abs=0.001)
