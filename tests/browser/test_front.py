@@ -150,6 +150,27 @@ def test_filters_thin_dots_and_table_alike(
     assert page.locator("#filter-money").input_value() == ""
 
 
+@BOTH
+def test_a_margin_asked_for_thins_every_view(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    margins = content["columns"][content["designs"]["least_margin"]]
+    assert isinstance(margins, list)
+    known_margins = [margin for margin in margins if margin is not None]
+    assert len(known_margins) == len(margins)
+    percent = round(100.0 * sorted(known_margins)[len(margins) // 2])
+    set_bound(page, "share", percent)
+    left = [
+        index for index, margin in enumerate(known_margins) if margin >= percent / 100.0 - 0.0005
+    ]
+    assert 0 < len(left) < len(margins)
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == len(left)
+    assert row_numbers(page) == [index + 1 for index in left[:50]]
+
+
 def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     content = shelf.content("starter")

@@ -6,6 +6,7 @@ import copy
 import itertools
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from optimise.report.content import Content, figure
@@ -24,6 +25,7 @@ from tests.browser.reading import (
     sheet_number,
     text_of,
 )
+from tests.report.example import starter
 
 ROWS = "#list tbody tr[data-index]"
 BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
@@ -279,6 +281,11 @@ def test_the_front_is_saved_as_it_is_filtered_and_sorted(
     assert rows[0][1:14] == part_names(content, index)
     out = float(rows[0][header.index("Out [s]")])
     assert out == pytest.approx(known(content, "cycle.extend_s", index), rel=1e-5)
+    margin = figure(content, content["designs"]["least_margin"], index)
+    assert margin is not None
+    assert float(rows[0][header.index("Least margin [%]")]) == pytest.approx(
+        100.0 * margin, abs=1e-3
+    )
     kelvin = known(content, "oil.steady_degC", index)
     oil = float(rows[0][header.index("Steady oil temperature [°F]")])
     assert oil == pytest.approx((kelvin - 273.15) * 1.8 + 32.0, abs=0.001)
@@ -301,6 +308,13 @@ def test_the_parts_list_of_a_machine_is_saved(
     assert sum(float(row[4]) for row in rows) == pytest.approx(
         known(content, "cost.outlay", 0), rel=1e-4
     )
+    lists = starter().lists
+    for category, row in zip(content["categories"], rows, strict=True):
+        prices = lists[category["key"]]
+        at = prices.names.index(row[1])
+        assert float(row[3]) == pytest.approx(
+            np.broadcast_to(prices.parts.price, len(prices.names))[at]
+        )
     mine = owned_names(content)
     assert [row[2] for row in rows] == [
         "no" if name == own else "yes"
