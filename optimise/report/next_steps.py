@@ -108,16 +108,21 @@ def read_wish(
     most = read("budget", budget, "money")
     if most is not None and most < 0.0:
         raise CallError(f"--budget {budget}: found less than nothing, expected 0 or more")
+    longest = read("target", target, "time")
+    if longest is not None and longest <= 0.0:
+        raise CallError(f"--target {target}: found no time at all, expected more than 0")
     pinned: dict[str, str] = {}
     for one in parts:
         category, equals, name = one.partition("=")
         if not equals or category.strip() not in study.lists:
             known = ", ".join(study.lists)
             raise CallError(f"--to {one}: wanted CATEGORY=PART, with a category of {known}")
+        if category.strip() in pinned:
+            raise CallError(f"--to {one}: {category.strip()} was named before; name one part of it")
         pinned[category.strip()] = name.strip()
     return Wish(
         most,
-        read("target", target, "time"),
+        longest,
         pinned or None,
         read("force", force, "force"),
     )
@@ -328,10 +333,7 @@ def _first(found: NextSteps) -> str:
     if plan is None:
         return f"Nothing in the lists does that: asked for was {found.goal}.{_reachable(found)}"
     if len(plan.rows) < 2:
-        return (
-            "Keep what is on the machine: within this wish nothing of the lists is quicker and as "
-            "strong."
-        )
+        return "Keep what is on the machine: for this wish nothing has to be put on."
     crossed = crossed_by(plan.sheet, len(plan.rows) - 1)
     if crossed:
         titles = _listed([title(found, name) for name in crossed])
@@ -343,11 +345,11 @@ def _first(found: NextSteps) -> str:
     before = show(float(plan.sheet.results["cycle.total_s"][0]), "time", study.system, 3)
     margin = float(plan.sheet.least_margin[1])
     if saved > SHOWN_TIME:
-        gain = f"that takes {show(saved, 'time', study.system, 3)} off a cycle of {before}"
+        gain = f"that takes {_seconds(found, saved)} off a cycle of {before}"
         if gained["piece_s"] < LITTLE * saved:
             gain += ", but next to nothing off a piece, for the hands are slower,"
     elif saved < -SHOWN_TIME:
-        gain = f"that makes a cycle of {before} {show(-saved, 'time', study.system, 3)} longer"
+        gain = f"that makes a cycle of {before} {_seconds(found, -saved)} longer"
     else:
         gain = "that gains next to no time itself"
     return (
@@ -408,9 +410,34 @@ def _not_alone(found: NextSteps, nth: int) -> str:
     saved = gains(steps.base, steps.bundle_sheet, row)["cycle_s"]
     return (
         f"Do not put on {part} alone: it {why_not_alone(found, nth)}. With {_listed(others)} it "
-        f"takes {show(saved, 'time', study.system, 3)} off the cycle for "
+        f"takes {_seconds(found, saved)} off the cycle for "
         f"{money(study, outlay_of(steps, steps.bundle_sheet, row))}."
     )
+
+
+def _single_that_pays(found: NextSteps, worth: float) -> str:
+    """The part that is good alone and leaves most over its cost, where one leaves anything."""
+    steps, study = found.steps, found.study
+    left = {
+        nth: worth * gains(steps.base, steps.sheet, nth)["piece_s"]
+        - outlay_of(steps, steps.sheet, nth)
+        for nth in ranked(found)
+    }
+    best = max(left, key=lambda nth: left[nth], default=None)
+    if best is None or left[best] <= 0.0:
+        return ""
+    [part] = changed_parts(found.space, steps.owned, steps.rows[best]).values()
+    saved = gains(steps.base, steps.sheet, best)["piece_s"]
+    return (
+        f" The plan goes by the cycle without a log; through wood {part} alone does pay: it takes "
+        f"{_seconds(found, saved)} off every piece for "
+        f"{money(study, outlay_of(steps, steps.sheet, best))}."
+    )
+
+
+def _seconds(found: NextSteps, saved: float) -> str:
+    """Time saved as a stopwatch tells it."""
+    return show(round(saved, 2), "time", found.study.system, 3)
 
 
 def _last(found: NextSteps) -> str:
@@ -431,7 +458,7 @@ def _last(found: NextSteps) -> str:
         "splitting: "
     )
     if best == 0:
-        return said + "by that measure no part of the plan pays."
+        return said + "by that measure no part of the plan pays." + _single_that_pays(found, worth)
     left = f"leaves {money(study, float(ahead[best]))} over its cost"
     if best == len(plan.rows) - 1:
         return said + f"the plan pays to its last step and {left}."

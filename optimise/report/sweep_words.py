@@ -73,6 +73,8 @@ _SHOWN = (
     ("pieces/h", "work.pieces_per_h"),
 )
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+SURE = 0.5
+"""Share of the draws that must choose a machine before it is recommended without a warning."""
 _NAMED_CROSSINGS = 12
 
 
@@ -241,14 +243,20 @@ def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
             if outlay == 0.0
             else f"and brings {money(found.study, -outlay)}"
         )
-    first = (
-        f"Put on {parts_label(found, place)}: it takes {_seconds(found, saved)} off every piece "
-        f"{price}."
-    )
+    doubt = stop.worth_doubt
+    if doubt is None or doubt.share >= SURE:
+        lead, mind = f"Put on {parts_label(found, place)}: it", ""
+    else:
+        lead = f"By the plain numbers {parts_label(found, place)}"
+        mind = (
+            f" Do not buy on that alone: only {chance_words(doubt.share, DRAWS)} of {DRAWS} draws "
+            "of what is not known stop there; readings (ramfront fit) make it surer."
+        )
+    first = f"{lead} takes {_seconds(found, saved)} off every piece {price}.{mind}"
     if saved < 0.0:
         first = (
-            f"Put on {parts_label(found, place)}: it brings {money(found.study, -outlay)} and "
-            f"takes {_seconds(found, -saved)} more for every piece, where a second is {worth}."
+            f"{lead} brings {money(found.study, -outlay)} and takes {_seconds(found, -saved)} more "
+            f"for every piece, where a second is {worth}.{mind}"
         )
     if np.isfinite(stop.next_price):
         following = parts_label(found, stop.stairs[stop.next_stair])
@@ -754,7 +762,21 @@ def _print_crossings(console: Console, found: Sweep) -> None:
         ends = [dimension.shown(value, found.study.system) for value in (min(values), max(values))]
         where = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}, by the other dimension"
         side = "above" if kept_below else "below"
+        where += _only_at(found, place, some)
         console.print(Text(f"{title} is crossed {side} {name_of(dimension)} {where}."))
+
+
+def _only_at(found: Sweep, place: int, some: Sequence[Crossing]) -> str:
+    """At which points of the other dimension a limit is crossed, where not at all of them."""
+    [*others] = (nth for nth in range(len(found.dimensions)) if nth != place)
+    if not others:
+        return ""
+    other = found.dimensions[others[0]]
+    at = sorted({one.before[others[0]] for one in some})
+    if len(at) == found.shape[others[0]]:
+        return ""
+    labels = [other.label(nth, found.study.system) for nth in at]
+    return f", with {name_of(other)} at {' and '.join(labels)} only"
 
 
 def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:

@@ -179,6 +179,22 @@ def test_the_worth_of_an_hour_decides_how_far_a_plan_pays() -> None:
     assert not any("A second off every piece" in sentence for sentence in said(0.0))
 
 
+def test_a_single_part_that_pays_is_named_where_the_plan_does_not() -> None:
+    found = asked("alder-yard", Wish(budget=300.0))
+    last = advice(found)[-1]
+    assert "no part of the plan pays" in last
+    named = next(
+        entry
+        for entry in steps_answer(found)["steps"]
+        if f"through wood {entry['part']} alone does pay" in last
+    )
+    base = found.steps.base.results
+    worth = float(base["work.second_worth"][0])
+    assert worth * named["gain"]["piece_s"] > named["outlay"]
+    dear = asked("alder-yard", Wish(budget=300.0), hourly_worth=0.01)
+    assert advice(dear)[-1].endswith("no part of the plan pays.")
+
+
 # --- the numbers --------------------------------------------------------------------------------
 
 

@@ -28,8 +28,8 @@ from optimise.study.space import Space, space_of
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
-LEAST, MOST = 10_000, 14_000
-SUB_CATALOGUES = 120
+LEAST, MOST = 10_000, 12_500
+SUB_CATALOGUES = 104
 
 
 @cache
