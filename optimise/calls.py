@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
@@ -123,9 +125,17 @@ def varied(
     return vary_it(path, sets or (), study, vary, knowledge.belief)
 
 
+def speak_plainly() -> None:
+    """Let a terminal or pipe that has no letter for a sign get a question mark in its place."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
 def print_json(answer: dict[str, Any]) -> None:
-    """Print one answer for programs."""
-    typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+    """Print one answer for programs, in letters that the output has."""
+    narrow = (getattr(sys.stdout, "encoding", None) or "utf-8").lower() != "utf-8"
+    typer.echo(json.dumps(answer, indent=2, ensure_ascii=narrow, allow_nan=False))
 
 
 def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]) -> None:

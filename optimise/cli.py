@@ -31,6 +31,7 @@ from optimise.calls import (
     print_json,
     progress_bar,
     searched_front,
+    speak_plainly,
     tell,
     varied,
     write_file,
@@ -590,6 +591,7 @@ def complete(
 
 def run() -> None:
     """Entry point: own errors become one message each and their exit code."""
+    speak_plainly()
     try:
         app()
     except RamfrontError as error:
