@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -117,12 +118,16 @@ def varied(
     path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
 ) -> Sweep:
     """Sweep of one or two things, as written."""
-    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.errors import CallError, shown  # noqa: PLC0415
     from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+    from optimise.study.load import load_study  # noqa: PLC0415
 
     if len(vary) > MOST_VARIED:
         raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
-    return vary_it(path, sets or (), study, vary, knowledge.belief)
+    found = vary_it(path, sets or (), study, vary, knowledge.belief)
+    if load_study(path, sets or ()).fingerprint != study.fingerprint:
+        raise CallError(f"{shown(str(path), None)} changed while it was read; ask again")
+    return found
 
 
 def speak_plainly() -> None:
@@ -202,7 +207,10 @@ def output_folder(study: Study, out: Path | None) -> Path:
     """Folder that a call names, or the study's own under ``reports``."""
     from optimise.files import safe_output  # noqa: PLC0415
 
-    return made_folder(out if out is not None else safe_output(Path("reports"), study.folder.name))
+    if out is not None:
+        return made_folder(out)
+    name = Path(os.path.abspath(study.folder)).name  # noqa: PTH100 - links keep their own name
+    return made_folder(safe_output(Path("reports"), name))
 
 
 def write_file(path: Path, data: str | bytes) -> None:

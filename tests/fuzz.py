@@ -5,7 +5,8 @@ values or nesting of one or two of its files, loads it and, where it still loads
 as ``ramfront check`` does; one case in eight changes a saved answer of ``check --json`` and
 compares as ``ramfront compare`` does. A finding is any exception that is not the tool's own, a
 warning, a message that would not print, more than 2 s to load, or more than 500 MB. Exit code 1
-where there is one. A case is told by seed and number and can be written out: ``python -m tests.fuzz 1 SEED:CASE``.
+where there is one. A case is told by seed and number and can be written out:
+``python -m tests.fuzz 1 SEED:CASE``.
 """
 
 from __future__ import annotations
