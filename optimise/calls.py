@@ -42,7 +42,8 @@ class User(StrEnum):
 
 
 StudyPath = Annotated[
-    Path, typer.Argument(help="Study folder, or its study.toml.", show_default=False)
+    Path,
+    typer.Argument(help="Study folder, or its study.toml.", show_default=False, readable=False),
 ]
 Sets = Annotated[
     list[str] | None,
@@ -152,10 +153,10 @@ def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[A
 
 
 def new_console() -> Any:
-    """Where words go; a number is not coloured."""
+    """Where words go; a number is not coloured, brackets in a name are no markup."""
     from rich.console import Console  # noqa: PLC0415
 
-    return Console(soft_wrap=False, highlight=False)
+    return Console(soft_wrap=False, highlight=False, markup=False, emoji=False)
 
 
 @contextmanager

@@ -179,11 +179,11 @@ class StudyError(RamfrontError):
         super().__init__(self.faults)
 
     def __str__(self) -> str:
-        """One line for each fault, up to :data:`MOST_FAULTS`, and how many more there are."""
+        """One line for each fault, up to :data:`MOST_FAULTS`, and how many more were found."""
         lines = [str(fault) for fault in self.faults[:MOST_FAULTS]]
         more = len(self.faults) - len(lines)
         if more:
-            lines.append(f"and {more} more; they may come of the same slip")
+            lines.append(f"and {more} more at least; they may come of the same slip")
         return "\n".join(lines)
 
 

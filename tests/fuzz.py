@@ -260,7 +260,7 @@ ANSWER = "answer.json"
 _answers: list[bytes] = []
 
 
-def _saved_answer(folder: Path) -> bytes:
+def saved_answer(folder: Path) -> bytes:
     """The starter's answer, worked out once."""
     if not _answers:
         study = load_study(folder)
@@ -277,7 +277,7 @@ def _changed(chance: random.Random, folder: Path) -> tuple[tuple[str, ...], list
     for file in STARTER_FILES:
         (folder / file).write_text(starter_text(file, kind), encoding="utf-8")
     if chance.random() < 0.125:
-        data = _saved_answer(folder)
+        data = saved_answer(folder)
         for _ in range(chance.choice((1, 1, 2, 5))):
             data = chance.choice(OF_JSON if chance.random() < 0.7 else ANY)(chance, data)
         (folder / ANSWER).write_bytes(data[:30_000_000])

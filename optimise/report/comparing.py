@@ -207,18 +207,24 @@ def _read(label: str, answer: Mapping[str, Any], machine: Mapping[str, Any]) -> 
         value = number(result.key)
         results[result.key] = None if value is None else float(accepted(value, result.unit))
     return Compared(
-        label=label,
+        label=shown(label, None),
         origin=_origin(answer),
-        parts={str(category): str(name) for category, name in machine["parts"].items()},
+        parts={
+            shown(str(category)): shown(str(name), None)
+            for category, name in machine["parts"].items()
+        },
         results=results,
         limits={
-            str(one["name"]): (
+            shown(str(one["name"]), None): (
                 None if one["margin"] is None else _finite(one["margin"]),
                 bool(one["ok"]),
             )
             for one in machine["limits"]
         },
-        titles={str(one["name"]): str(one["title"]) for one in machine["limits"]},
+        titles={
+            shown(str(one["name"]), None): shown(str(one["title"]), None)
+            for one in machine["limits"]
+        },
         saved=True,
     )
 
@@ -237,7 +243,9 @@ def _origin(answer: Mapping[str, Any]) -> dict[str, Any]:
     words = [value for key, value in found.items() if key != "constants"]
     if not all(isinstance(word, str) for word in [*words, found["constants"]["from"]]):
         raise TypeError(words)
-    return found
+    return {
+        key: value if key == "constants" else shown(value, None) for key, value in found.items()
+    }
 
 
 def _flags(machines: Sequence[Compared]) -> list[str]:

@@ -510,6 +510,19 @@ def _estimates(
     return tuple(found)
 
 
+def _strangers(measurements: Sequence[Measurement], fitted: Array) -> CallError:
+    """Refusal of readings that no constants explain, with the one that is furthest off."""
+    off = [
+        abs(measured.value - float(near)) / measured.mean_uncertainty
+        for measured, near in zip(measurements, fitted, strict=True)
+    ]
+    worst = measurements[int(np.argmax(off))].kind.replace("_", " ")
+    return CallError(
+        f"no constants of the model come near the measurements; {worst} is the furthest off: "
+        "check that reading, its unit and its uncertainty"
+    )
+
+
 def fit_constants(
     machine: Machine,
     setting: Setting,
@@ -559,23 +572,22 @@ def fit_constants(
     starts = normal_of(golden_points(len(PRIORS), _STARTS))
     starts[:, 0] = 0.0
     fitted = before
-    for weighing in range(_WEIGHINGS):
-        data = _Data(kinds, values, variances, model_error_slopes(here, kinds, fitted))
-        posterior = _Posterior(machine, setting, data, readings)
-        place, covariance = posterior.mode(place if weighing else posterior.best_of(starts))
-        here = _evaluated(machine, setting, place)
-        fitted = _read(here, [readings[kind] for kind in kinds], 1)[:, 0]
-    drawn, predicted, weights = posterior.particles(place, covariance)
+    try:
+        for weighing in range(_WEIGHINGS):
+            data = _Data(kinds, values, variances, model_error_slopes(here, kinds, fitted))
+            posterior = _Posterior(machine, setting, data, readings)
+            place, covariance = posterior.mode(place if weighing else posterior.best_of(starts))
+            here = _evaluated(machine, setting, place)
+            fitted = _read(here, [readings[kind] for kind in kinds], 1)[:, 0]
+        drawn, predicted, weights = posterior.particles(place, covariance)
+    except np.linalg.LinAlgError:
+        raise _strangers(measurements, fitted) from None
     order = np.argsort(predicted[-1], kind="stable")
     drawn, predicted, weights = drawn[:, order], predicted[:, order], weights[order]
     held = weights > 0.0
     drawn, predicted, weights = drawn[:, held], predicted[:, held], weights[held]
     if not 1.0 / float((weights * weights).sum()) > _FEWEST:
-        worst = int(np.argmax(np.abs(values - fitted) / np.sqrt(variances)))
-        raise CallError(
-            f"no constants of the model come near the measurements; {kinds[worst].replace('_', ' ')}"
-            " is the furthest off: check that reading, its unit and its uncertainty"
-        )
+        raise _strangers(measurements, fitted)
 
     at_best = constants_at(setting.constants, place)
     rounded: dict[str, Any] = {name: float(getattr(at_best, name)) for name in NAMES}

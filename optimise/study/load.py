@@ -105,6 +105,8 @@ def _study_file(path: Path) -> Path:
                 "no such file or folder",
                 f"did you mean {quoted(close)}?" if close else "",
             )
+    except PermissionError:
+        found, hint = "no permission to look into it", ""
     except (OSError, ValueError):
         return path
     raise StudyError([Fault(str(path), "", found, f"a study folder or its {STUDY_FILE}", hint)])

@@ -18,7 +18,7 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
 from optimise.study.model import PriceList
-from optimise.study.schema import check, good_values, meant, table_model
+from optimise.study.schema import check, commands_terminal, good_values, meant, table_model
 from optimise.units import System, expected
 
 NAME = "name"
@@ -186,6 +186,8 @@ def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) ->
     place = f"row {number}, column {NAME}"
     if not name:
         found.note(place, "an empty cell", "the name of the part")
+    elif commands_terminal(name):
+        found.note(place, quoted(name), "a name without control characters")
     elif name in seen:
         wanted = f"each name once; it stands in row {seen[name]} already"
         found.note(place, f"{quoted(name)} again", wanted)
