@@ -252,6 +252,7 @@ def _flags(machines: Sequence[Compared]) -> list[str]:
     """What makes a comparison doubtful: another state of a study, another version."""
     said = []
     plain_state: dict[str, tuple[str, str]] = {}
+    saved_state: dict[str, tuple[str, str]] = {}
     for machine in machines:
         if not machine.saved:
             plain_state.setdefault(
@@ -268,6 +269,14 @@ def _flags(machines: Sequence[Compared]) -> list[str]:
                 f"since, or one of the two was asked with --set ({print_then[:SHORT]} then, "
                 f"{now[0][:SHORT]} now)"
             )
+        if now is None:
+            print_first, label = saved_state.setdefault(study, (print_then, machine.label))
+            if print_first != print_then:
+                said.append(
+                    f"{machine.label}: made from another state of the study {study} than {label}: "
+                    "it changed between the two, or one of them was asked with --set "
+                    f"({print_first[:SHORT]} and {print_then[:SHORT]})"
+                )
         if machine.origin["version"] != __version__:
             said.append(
                 f"{machine.label}: made by version {machine.origin['version']}, this is "

@@ -361,8 +361,10 @@ def _reachable(found: NextSteps) -> str:
     """Quickest machine of the front with the force asked for."""
     results = found.front.sheet.results
     strong = results["force_N"] >= found.steps.least_force
+    if len(strong) == 0:
+        return " No machine of the lists keeps every hard limit."
     if not strong.any():
-        most = show(float(results["force_N"].max(initial=0.0)), "force", found.study.system, 3)
+        most = show(float(results["force_N"].max()), "force", found.study.system, 3)
         return f" The strongest machine that keeps every limit has {most}."
     quickest = show(float(results["cycle.total_s"][strong].min()), "time", found.study.system, 3)
     return f" The quickest with that force takes {quickest}."

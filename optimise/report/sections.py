@@ -210,16 +210,17 @@ def _single_table(sources: Sources) -> Table | None:
                 if category not in own
             }
         )
-        saved = gains(steps.base, sheet, lane)["cycle_s"]
+        gained = gains(steps.base, sheet, lane)
         outlay = outlay_of(steps, sheet, lane)
         row = steps.rows[nth] if good else steps.bundles[lane]
         paid = bill(found.space, steps.owned, row, found.study)
-        rates.append(seconds_per_money(saved, outlay))
+        rates.append(seconds_per_money(gained["piece_s"], outlay))
         rows.append(
             [
                 next(iter(own.values())),
                 "; ".join(others.values()) or "alone",
-                amount("time", saved),
+                amount("time", gained["piece_s"]),
+                amount("time", gained["cycle_s"]),
                 amount("money", outlay),
                 f"{paid['hours']:.1f} h",
                 amount("money", paid["resale"]),
@@ -235,11 +236,12 @@ def _single_table(sources: Sources) -> Table | None:
         "head": [
             ["Part", ""],
             ["With", ""],
+            ["Off a piece", "time"],
             ["Off the cycle", "time"],
             ["Outlay", "money"],
             ["Hours", "count"],
             ["Resale", "money"],
-            [f"For each {unit:,}", "time"],
+            [f"Off a piece for each {unit:,} {found.study.currency}", "time"],
         ],
         "rows": rows,
         "designs": [None] * len(rows),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from playwright.sync_api import Page
 
 from optimise.report.content import Content
-from tests.browser.conftest import Opener, Shelf
+from tests.browser.conftest import DESK, PHONE, Opener, Shelf
 from tests.browser.reading import (
     PAIRS,
     dot_of,
@@ -15,16 +16,19 @@ from tests.browser.reading import (
     owned,
     owned_names,
     part_names,
+    result,
     seen_marks,
     set_bound,
     settle,
     sheet_figure,
     sheet_number,
+    sideways_scroll,
     text_of,
 )
 
 ROWS = "#list tbody tr[data-index]"
 COUNT = "#shown-count"
+BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
 
 
 def passing(content: Content, outlay: float, force: float, time: float) -> list[int]:
@@ -42,8 +46,11 @@ def row_numbers(page: Page) -> list[int]:
     return [int(text.replace(",", "")) for text in page.locator(f"{ROWS} th").all_inner_texts()]
 
 
-def test_every_machine_has_a_dot_in_every_chart(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_every_machine_has_a_dot_in_every_chart(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     count = shelf.content("starter")["designs"]["count"]
     for chart in PAIRS:
         assert seen_marks(page, chart) == count
@@ -120,8 +127,11 @@ def test_pointing_at_a_dot_names_its_parts(opened: Opener, shelf: Shelf) -> None
     tip.wait_for(state="hidden")
 
 
-def test_filters_thin_dots_and_table_alike(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_filters_thin_dots_and_table_alike(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     lbf = 4.4482216152605
     for outlay, force, time in ((700.0, 0.0, 99.0), (700.0, 30000.0, 99.0), (1500.0, 25000.0, 9.0)):
@@ -140,6 +150,27 @@ def test_filters_thin_dots_and_table_alike(opened: Opener, shelf: Shelf) -> None
     assert page.locator("#filter-money").input_value() == ""
 
 
+@BOTH
+def test_a_margin_asked_for_thins_every_view(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    margins = content["columns"][content["designs"]["least_margin"]]
+    assert isinstance(margins, list)
+    known_margins = [margin for margin in margins if margin is not None]
+    assert len(known_margins) == len(margins)
+    percent = round(100.0 * sorted(known_margins)[len(margins) // 2])
+    set_bound(page, "share", percent)
+    left = [
+        index for index, margin in enumerate(known_margins) if margin >= percent / 100.0 - 0.0005
+    ]
+    assert 0 < len(left) < len(margins)
+    for chart in PAIRS:
+        assert seen_marks(page, chart) == len(left)
+    assert row_numbers(page) == [index + 1 for index in left[:50]]
+
+
 def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     content = shelf.content("starter")
@@ -151,8 +182,11 @@ def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
     assert seen_marks(page, PAIRS[2]) == len(left)
 
 
-def test_a_part_left_out_takes_its_machines_along(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_a_part_left_out_takes_its_machines_along(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     number = [category["key"] for category in content["categories"]].index("bore")
     bores = content["designs"]["parts"][number]
@@ -167,6 +201,42 @@ def test_a_part_left_out_takes_its_machines_along(opened: Opener, shelf: Shelf) 
     assert "1 left out" in page.locator(".parts-filter summary").inner_text()
 
 
+@BOTH
+def test_the_table_marks_yours_and_the_steps_whatever_the_filters(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    plan = content["plan"]
+    assert plan is not None
+    marked = page.locator("#list tbody.marked tr")
+    names = ["yours", *(f"step {nth + 1}" for nth in range(plan["count"]))]
+
+    def shown() -> list[str]:
+        return [name.strip("◆ \n") for name in marked.locator("th").all_inner_texts()]
+
+    assert shown() == names
+    assert page.locator("#list tr[aria-selected=true] th").inner_text().endswith("yours")
+    times = [
+        owned(content, "cycle.total_s"),
+        *(result(content, "cycle.total_s", nth, plan) for nth in range(plan["count"])),
+    ]
+    cells = marked.locator("td:nth-child(2)").all_inner_texts()
+    whole = [text_of(content, time, "time", "us").removesuffix("\u00a0s") for time in times]
+    assert cells == whole
+    set_bound(page, "time", 0.1)
+    page.locator("#list th button", has_text="Force").click()
+    assert shown() == names
+    marked.nth(1).locator("button").focus()
+    page.keyboard.press("Enter")
+    settle(page)
+    assert page.locator("#sheet-title").inner_text() == "Step 1 of the plan"
+    assert page.locator("#list tr[aria-selected=true] th").inner_text().endswith("step 1")
+    page.locator("#pin").click()
+    assert marked.nth(1).locator(".pin-mark").inner_text() == "A"
+    assert sideways_scroll(page) == 0
+
+
 def test_nothing_passes_without_a_word(opened: Opener) -> None:
     page = opened()
     set_bound(page, "time", 0.1)
@@ -174,8 +244,9 @@ def test_nothing_passes_without_a_word(opened: Opener) -> None:
     assert "No machine passes the filters" in page.locator("#list").inner_text()
 
 
-def test_headings_sort(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_headings_sort(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     count = content["designs"]["count"]
     forces = [known(content, "force_N", index) for index in range(count)]
@@ -198,8 +269,9 @@ def test_leaves_turn(opened: Opener, shelf: Shelf) -> None:
     assert row_numbers(page)[0] == 1
 
 
-def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
+    page = opened(viewport=screen)
     count = shelf.content("starter")["designs"]["count"]
     page.locator(ROWS).first.focus()
     page.keyboard.press("ArrowDown")
@@ -220,8 +292,11 @@ def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf) -> None:
     assert page.locator("#said").inner_text().startswith("Machine 1:")
 
 
-def test_names_in_the_answer_choose_machines(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_names_in_the_answer_choose_machines(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     picks = shelf.content("starter")["picks"]
     for words, index in (
         ("Quickest", picks["quickest"]),
@@ -343,8 +418,11 @@ def test_a_drag_along_an_axis_filters_every_view(opened: Opener, shelf: Shelf) -
     assert seen_marks(page, PAIRS[0]) == count
 
 
-def test_five_thousand_machines_are_drawn_and_filtered(opened: Opener, shelf: Shelf) -> None:
-    page = opened("large")
+@BOTH
+def test_five_thousand_machines_are_drawn_and_filtered(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened("large", viewport=screen)
     content = shelf.content("large")
     for chart in PAIRS:
         assert seen_marks(page, chart) == 5000

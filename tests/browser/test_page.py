@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import base64
+import math
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
 from optimise.report.page import PLAIN_ROWS
-from tests.browser.conftest import PHONE, Opener, Shelf
+from tests.browser.conftest import DESK, PHONE, Opener, Shelf
 from tests.browser.reading import (
     PAIRS,
     dot_of,
@@ -183,6 +184,48 @@ def test_with_webgl_the_front_stands_in_space(opened_solid: Opener, shelf: Shelf
     )
     until(page, f"document.querySelector('.solid-box').data[0].x.length === {left}")
     assert page.evaluate("document.querySelectorAll('script').length") == 4
+
+
+EYE = "(() => { const { x, y, z } = document.querySelector('.solid-box')._fullLayout.scene._scene\
+.getCamera().eye; return [x, y, z]; })()"
+
+
+@pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
+def test_keys_turn_the_view_in_space(opened_solid: Opener, screen: dict[str, int]) -> None:
+    page = opened_solid(viewport=screen)
+    box = page.locator("#solid .solid-box")
+    box.scroll_into_view_if_needed()
+    until(
+        page, "document.querySelector('.solid-box').data && !document.querySelector('[aria-busy]')"
+    )
+    box.focus()
+    x, y, z = page.evaluate(EYE)
+    away, around, up = math.hypot(x, y, z), math.atan2(y, x), math.asin(z / math.hypot(x, y, z))
+    for key, turn, tilt, nearer in (
+        ("ArrowLeft", -7.5, 0.0, 1.0),
+        ("ArrowRight", 7.5, 0.0, 1.0),
+        ("ArrowUp", 0.0, 7.5, 1.0),
+        ("ArrowDown", 0.0, -7.5, 1.0),
+        ("+", 0.0, 0.0, 1.0 / 1.15),
+        ("ArrowRight", 7.5, 0.0, 1.0),
+    ):
+        page.keyboard.press(key)
+        around, up, away = around + math.radians(turn), up + math.radians(tilt), away * nearer
+        x, y, z = (
+            away * math.cos(up) * math.cos(around),
+            away * math.cos(up) * math.sin(around),
+            away * math.sin(up),
+        )
+        near = f"{EYE}.every((at, nth) => Math.abs(at - [{x}, {y}, {z}][nth]) < 1e-6)"
+        until(page, near)
+    page.locator("#filter-money").evaluate(
+        "field => { field.value = '700'; field.dispatchEvent(new Event('input')); }"
+    )
+    shown = "document.querySelectorAll('#list tbody tr[data-index]').length"
+    until(
+        page, f"{shown} < 50 && document.querySelector('.solid-box').data[0].x.length === {shown}"
+    )
+    until(page, f"!document.querySelector('[aria-busy]') && {near}")
 
 
 def test_without_scripts_there_are_tables(opened: Opener, shelf: Shelf) -> None:

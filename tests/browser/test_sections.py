@@ -430,6 +430,19 @@ def test_hands_and_ram_share_the_time_that_the_model_says(opened: Opener, shelf:
     assert text_of(content, known(content, "work.hidden_s", 0), "time", "us") in words
     groups = page.locator("#timeline svg .row-name").all_text_contents()
     assert groups == ["The machine you have", "Machine 1"]
+    bars = page.locator("#timeline svg .stretch").evaluate_all(
+        "bars => bars.map(bar => [Number(bar.getAttribute('x')),"
+        " Number(bar.getAttribute('width'))])"
+    )
+    (first, _), *_, (hands, long) = bars[5:]
+    scale = (hands + long - first) / known(content, "work.piece_period_s", 0)
+    reversal, back = known(content, "cycle.reversal_s", 0), known(content, "cycle.retract_s", 0)
+    out = known(content, "cycle.loaded_total_s", 0) - reversal - back
+    seconds = [width / scale for _, width in bars[5:]]
+    expected = [reversal / 2, out, reversal / 2, back, content["hands_s"]]
+    assert seconds == pytest.approx(expected, abs=1.01 / scale)
+    ends = [x + width for x, width in bars[5:8]]
+    assert ends == pytest.approx([x for x, _ in bars[6:9]], abs=1.01)
 
 
 def test_a_dot_can_still_be_chosen_where_a_step_stands_near(opened: Opener) -> None:

@@ -6,11 +6,12 @@ import copy
 import itertools
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from optimise.report.content import Content, figure
 from optimise.report.page import render_page
-from tests.browser.conftest import Opener, Shelf
+from tests.browser.conftest import DESK, PHONE, Opener, Shelf
 from tests.browser.reading import (
     known,
     owned,
@@ -24,12 +25,17 @@ from tests.browser.reading import (
     sheet_number,
     text_of,
 )
+from tests.report.example import starter
 
 ROWS = "#list tbody tr[data-index]"
+BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
 
 
-def test_differences_from_the_machine_owned_are_shown(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_differences_from_the_machine_owned_are_shown(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     for key, kind in (("cycle.extend_s", "time"), ("force_N", "force"), ("cost.outlay", "money")):
@@ -62,8 +68,11 @@ def test_new_parts_are_marked(opened: Opener, shelf: Shelf) -> None:
     assert abs(money - known(content, "cost.outlay", 0)) <= len(new) * 0.5 + 0.5
 
 
-def test_every_limit_has_a_bar_the_closest_first(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_every_limit_has_a_bar_the_closest_first(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     page.locator("#sheet .more-limits > summary").click()
@@ -107,8 +116,11 @@ def test_bars_are_signed_and_crossed_limits_stand_out(opened: Opener, shelf: She
         assert (side < 0.0) == (name in crossed), name
 
 
-def test_a_limit_opens_to_value_bound_source_and_advice(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_a_limit_opens_to_value_bound_source_and_advice(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     at = next(at for at, limit in enumerate(content["limits"]) if limit["name"] == "ram_speed_back")
@@ -175,8 +187,11 @@ def test_a_return_at_full_flow_needs_no_excuse(opened: Opener) -> None:
     assert opened().locator("#sheet .why").count() == 0
 
 
-def test_up_to_four_machines_stand_side_by_side(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_up_to_four_machines_stand_side_by_side(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     for row in (0, 5, 9, 14, 20):
         page.locator(ROWS).nth(row).click()
@@ -207,8 +222,9 @@ def test_up_to_four_machines_stand_side_by_side(opened: Opener, shelf: Shelf) ->
     assert "Machine 6" not in page.locator("#compare").inner_text()
 
 
-def test_units_change_everywhere(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+@BOTH
+def test_units_change_everywhere(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     before = sheet_figure(page, "force_N")
@@ -265,13 +281,21 @@ def test_the_front_is_saved_as_it_is_filtered_and_sorted(
     assert rows[0][1:14] == part_names(content, index)
     out = float(rows[0][header.index("Out [s]")])
     assert out == pytest.approx(known(content, "cycle.extend_s", index), rel=1e-5)
+    margin = figure(content, content["designs"]["least_margin"], index)
+    assert margin is not None
+    assert float(rows[0][header.index("Least margin [%]")]) == pytest.approx(
+        100.0 * margin, abs=1e-3
+    )
     kelvin = known(content, "oil.steady_degC", index)
     oil = float(rows[0][header.index("Steady oil temperature [°F]")])
     assert oil == pytest.approx((kelvin - 273.15) * 1.8 + 32.0, abs=0.001)
 
 
-def test_the_parts_list_of_a_machine_is_saved(opened: Opener, shelf: Shelf, tmp_path: Path) -> None:
-    page = opened()
+@BOTH
+def test_the_parts_list_of_a_machine_is_saved(
+    opened: Opener, shelf: Shelf, tmp_path: Path, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     with page.expect_download() as waiting:
@@ -284,6 +308,13 @@ def test_the_parts_list_of_a_machine_is_saved(opened: Opener, shelf: Shelf, tmp_
     assert sum(float(row[4]) for row in rows) == pytest.approx(
         known(content, "cost.outlay", 0), rel=1e-4
     )
+    lists = starter().lists
+    for category, row in zip(content["categories"], rows, strict=True):
+        prices = lists[category["key"]]
+        at = prices.names.index(row[1])
+        assert float(row[3]) == pytest.approx(
+            np.broadcast_to(prices.parts.price, len(prices.names))[at]
+        )
     mine = owned_names(content)
     assert [row[2] for row in rows] == [
         "no" if name == own else "yes"

@@ -93,6 +93,18 @@ def test_an_answer_of_another_state_is_flagged_or_refused(tmp_path: Path) -> Non
     assert any("made by version 0.0.0" in flag for flag in both["flags"])
 
 
+def test_saved_answers_of_two_states_are_flagged_without_the_study(tmp_path: Path) -> None:
+    old, new = (
+        str(saved(tmp_path / name, "check", ALDER, "--set", f"money.hourly_worth={worth}"))
+        for name, worth in (("old.json", "25"), ("new.json", "26"))
+    )
+    [flag] = compared(old, new)["flags"]
+    assert "new: made from another state of the study alder-yard than old" in flag
+    refused = ramfront("compare", old, new, "--strict")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert compared(old, old)["flags"] == []
+
+
 def test_two_studies_side_by_side() -> None:
     found = compared(ALDER, "studies/kvarnby")
     assert [one["study"] for one in found["machines"]] == ["alder-yard", "kvarnby"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 import shlex
-import webbrowser
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +18,7 @@ from optimise.study.starter import KINDS_OF_USER, next_commands
 from tests.cli.test_commands import ROOT, STUDIES, ramfront
 
 COMMANDS: dict[str, Any] = typer.main.get_group(app).commands
+COSTLY = "report"
 SEARCHED = ("rod", "return_hose")
 """Categories that the examples search through; all others are kept, to save time."""
 
@@ -54,15 +54,24 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("call", examples())
-def test_examples_of_the_help_run(call: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    opened: list[str] = []
-    monkeypatch.setattr(webbrowser, "open", opened.append)
-    words = re.split(" >>? ", call)[0]
-    done = ramfront(*shlex.split(words)[1:], cwd=place)
+def words_of(call: str) -> list[str]:
+    """Words after ``ramfront`` of a call, without the file that it is written to."""
+    return shlex.split(re.split(" >>? ", call)[0])[1:]
+
+
+@pytest.mark.parametrize("call", [call for call in examples() if words_of(call)[0] != COSTLY])
+def test_examples_of_the_help_run(call: str, place: Path) -> None:
+    done = ramfront(*words_of(call), cwd=place)
     assert done.returncode == 0, done.stderr
     assert done.stdout or "written: " in done.stderr
-    assert bool(opened) == ("--open" in call)
+
+
+def test_examples_of_the_report_are_calls_that_it_takes() -> None:
+    """They take seconds each; reports are written in the tests of the command."""
+    for call in (call for call in examples() if words_of(call)[0] == COSTLY):
+        context = COMMANDS[COSTLY].make_context(COSTLY, words_of(call)[1:])
+        assert (ROOT / context.params["study"]).is_dir()
+        assert context.params["open_it"] == ("--open" in call)
 
 
 def test_help_shows_the_examples_and_fits_a_terminal() -> None:
@@ -88,8 +97,8 @@ def test_a_starter_answers_what_it_says_next(kind: str, tmp_path: Path) -> None:
     for call in next_commands(Path("mine"), kind):
         words = shlex.split(call.partition("  ")[0])
         assert f"next: {call}" in made.stderr
-        if words[1] != "report":
-            done = ramfront(*words[1:], cwd=tmp_path)
+        if words[1] != COSTLY:
+            strict = ["--strict"] if words[1] == "check" else []
+            done = ramfront(*words[1:], *strict, cwd=tmp_path)
             assert done.returncode == 0, done.stderr
             assert done.stdout
-    assert ramfront("check", "mine", "--strict", cwd=tmp_path).returncode == 0

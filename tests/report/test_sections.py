@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -60,6 +61,28 @@ def test_the_plan_is_that_of_steps(sources: Sources, found: dict[str, Section]) 
         assert reached.min() <= seconds * (1.0 + 1e-5)
     [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("The plan")]
     assert table["designs"] == [-1 - nth for nth in range(1, len(plan.rows))]
+
+
+def test_single_parts_stand_by_the_seconds_off_a_piece_for_the_money(
+    found: dict[str, Section],
+) -> None:
+    [table] = [one for one in found["steps"]["tables"] if one["title"].startswith("Single parts")]
+    heads = [title for title, _ in table["head"]]
+    alone = [row for row in table["rows"] if row[1] == "alone"]
+    assert len(alone) >= 3
+
+    def figure(row: list[Any], title: str) -> float:
+        _, value = row[heads.index(title)]
+        return float(value)
+
+    seconds = [figure(row, "Off a piece") for row in alone]
+    money = [figure(row, "Outlay") for row in alone]
+    rates = [one / other for one, other in zip(seconds, money, strict=True)]
+    assert rates == sorted(rates, reverse=True)
+    [last] = [title for title in heads if title.startswith("Off a piece for each")]
+    each = float(last.split()[-2].replace(",", ""))
+    for row, rate in zip(alone, rates, strict=True):
+        assert figure(row, last) == pytest.approx(each * rate, rel=1e-4)
 
 
 def test_the_traces_are_those_of_the_simulation(found: dict[str, Section]) -> None:
@@ -121,6 +144,19 @@ def test_a_section_that_fails_says_why(sources: Sources, monkeypatch: pytest.Mon
         "This could not be worked out: the ram cannot be followed"
     ]
     assert found["day"]["charts"]
+
+
+def test_single_parts_are_ranked_by_what_the_table_shows(sources: Sources) -> None:
+    [section] = [one for one in sections_of(sources) if one["key"] == "steps"]
+    [table] = [one for one in section["tables"] if one["title"].startswith("Single parts")]
+    heads = [head[0] for head in table["head"]]
+    saved, outlay = heads.index("Off a piece"), heads.index("Outlay")
+    rows: Any = table["rows"]
+    alone = [row for row in rows if row[1] == "alone"]
+    unit = int(heads[-1].split()[-2].replace(",", ""))
+    rates = [row[saved][1] / row[outlay][1] for row in alone]
+    assert len(rates) > 3 and rates == sorted(rates, reverse=True)
+    assert [row[-1][1] / unit for row in alone] == pytest.approx(rates, rel=1e-4)
 
 
 def test_an_empty_front_leaves_out_what_needs_one() -> None:

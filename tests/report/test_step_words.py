@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from optimise.errors import CallError
 from optimise.machine.sheet import sheet_of
@@ -26,14 +27,16 @@ from optimise.report.next_steps import (
     seconds_per_money,
     useless,
 )
-from optimise.report.step_words import steps_answer, steps_table
+from optimise.report.step_words import print_steps, steps_answer, steps_table
 from optimise.search.front import FrontAnswer, find_front
 from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.study.space import upgrade_space
+from tests.report.example import empty_study
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
+PUMP = "13 gpm two-stage, 900 psi"
 
 
 @cache
@@ -133,6 +136,23 @@ def test_a_goal_out_of_reach_is_said_to_be() -> None:
     assert steps_answer(found)["plan"] is None
     strong = asked("alder-yard", Wish(budget=1000.0, least_force=1e9))
     assert strong.plan is None
+    assert "The strongest machine that keeps every limit has " in advice(strong)[0]
+
+
+def test_lists_without_any_machine_that_keeps_the_limits_are_said_to_be() -> None:
+    found = next_steps(empty_study(), Wish())
+    assert advice(found)[0].endswith("No machine of the lists keeps every hard limit.")
+
+
+def test_printed_rates_are_seconds_off_a_piece() -> None:
+    found = usual("alder-yard")
+    shown = io.StringIO()
+    print_steps(Console(file=shown, width=200), found)
+    entries = {entry["part"]: entry for entry in steps_answer(found)["steps"]}
+    [row] = [one for one in shown.getvalue().splitlines() if one.startswith(PUMP)]
+    gain = entries[PUMP]["gain"]
+    assert gain["piece_s"] > 100.0 * gain["cycle_s"] > 0.0
+    assert row.split()[-2:] == [f"{100.0 * entries[PUMP]['s_per_money']:.2f}", "s"]
 
 
 def test_a_good_part_that_is_stopped_alone_is_named_with_its_company() -> None:

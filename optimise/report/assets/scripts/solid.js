@@ -25,6 +25,25 @@ function inert(text) {
   return text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;");
 }
 
+const TURN = Math.PI / 24;
+
+/** Place of the eye after a turn about the upright axis, a tilt, and coming nearer. */
+function turned({ x, y, z }, turn, tilt, nearer) {
+  const away = nearer * Math.hypot(x, y, z);
+  const around = Math.atan2(y, x) + turn;
+  const up = Math.min(Math.max(Math.atan2(z, Math.hypot(x, y)) + tilt, -1.5), 1.5);
+  return { x: away * Math.cos(up) * Math.cos(around), y: away * Math.cos(up) * Math.sin(around), z: away * Math.sin(up) };
+}
+
+const TURNS = {
+  ArrowLeft: [-TURN, 0, 1],
+  ArrowRight: [TURN, 0, 1],
+  ArrowUp: [0, TURN, 1],
+  ArrowDown: [0, -TURN, 1],
+  "+": [0, 0, 1 / 1.15],
+  "-": [0, 0, 1.15],
+};
+
 class SolidChart {
   constructor(figure) {
     this.figure = figure;
@@ -32,14 +51,20 @@ class SolidChart {
     this.stale = true;
     this.busy = false;
     this.pointer = { clientX: 0, clientY: 0 };
-    this.box = make("div", { class: "solid-box" });
+    this.box = make("div", {
+      class: "solid-box",
+      tabindex: "0",
+      role: "group",
+      "aria-label": "The front in space. Arrow keys turn it, plus and minus come nearer and go away.",
+    });
     this.message = make("p", { class: "message", hidden: true });
     this.numbers = make("div", { class: "numbers", hidden: true });
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
     const png = make("button", { type: "button", class: "quiet", "aria-label": "Save as PNG: space", onclick: () => this.savePng() }, "PNG");
     const sentence =
       "Cycle time, force and outlay together. The front is a surface: nothing in the list lies " +
-      "on its better side, towards quick, strong and cheap. Turn it with the mouse or a finger.";
+      "on its better side, towards quick, strong and cheap. Turn it with the mouse, a finger or arrow keys; " +
+      "plus and minus come nearer and go away.";
     figure.append(
       make("figcaption", {}, make("h3", {}, "The front in space"), make("p", {}, sentence)),
       this.box,
@@ -62,6 +87,7 @@ class SolidChart {
       this.pointer = event;
     });
     this.box.addEventListener("pointerleave", hideTip);
+    this.box.addEventListener("keydown", (event) => this.pressed(event));
     new IntersectionObserver(
       ([entry]) => {
         this.inView = entry.isIntersecting;
@@ -126,6 +152,14 @@ class SolidChart {
     return { x: 1.4 * away, y: 1.3 * away, z: 0.7 * away };
   }
 
+  async pressed(event) {
+    if (!(event.key in TURNS) || !this.box.layout || event.ctrlKey || event.metaKey || event.altKey) return;
+    event.preventDefault();
+    const plotly = await loadPlotly();
+    const eye = turned(this.box.layout.scene.camera.eye, ...TURNS[event.key]);
+    await plotly.relayout(this.box, { "scene.camera.eye": eye });
+  }
+
   traces() {
     const shared = { type: "scatter3d", mode: "markers", hoverinfo: "none", showlegend: false };
     const bands = Array.from({ length: BANDS }, (_, band) => styled(`--band-${band}`));
@@ -150,7 +184,7 @@ class SolidChart {
       ...shared,
       mode: "lines+markers",
       ...this.points(planCount() ? planWay() : []),
-      marker: { size: planWay().map((index) => (index === OWNED ? 0 : 4)), symbol: "square", color: styled("--plan") },
+      marker: { size: planWay().map((index) => (index === OWNED ? 0 : 7)), symbol: "square", color: styled("--plan"), line: { width: 1, color: styled("--paper") } },
       line: { width: 3, color: styled("--plan") },
     };
     return [cloud, own, chosen, steps];
@@ -175,7 +209,7 @@ class SolidChart {
           xaxis: this.axis(TIME, "Cycle time", "time"),
           yaxis: this.axis(OUTLAY, "Outlay", "money"),
           zaxis: this.axis(FORCE, "Force", "force"),
-          camera: { eye: this.eye(), center: { x: 0, y: 0, z: -0.12 } },
+          camera: this.box.layout?.scene?.camera ?? { eye: this.eye(), center: { x: 0, y: 0, z: -0.12 } },
           aspectmode: "manual",
           aspectratio: { x: 1.15, y: 1.15, z: 0.8 },
         },

@@ -21,10 +21,12 @@ class MachineList {
     this.order = [];
     this.head = make("tr");
     this.body = make("tbody");
+    this.marked = make("tbody", { class: "marked" });
     this.table = make(
       "table",
       { class: "ledger machines", role: "grid", "aria-label": "Machines" },
       make("thead", {}, this.head),
+      this.marked,
       this.body,
     );
     this.position = make("span", { class: "position" });
@@ -36,7 +38,8 @@ class MachineList {
       make(
         "p",
         { class: "sentence" },
-        "Press a heading to sort. Arrow keys go through the rows, Enter opens a machine's sheet.",
+        "Press a heading to sort. Arrow keys go through the rows, Enter opens a machine's sheet. " +
+          (planCount() ? "Yours and the steps of the plan stand first, whatever the filters." : "Yours stands first, whatever the filters."),
       ),
       make("div", { class: "scroller tall", role: "region", "aria-label": "Table of machines", tabindex: "-1" }, this.table),
       make("div", { class: "under" }, this.position, make("span", { class: "tools" }, this.back, this.on, save)),
@@ -47,6 +50,23 @@ class MachineList {
     });
     this.body.addEventListener("keydown", (event) => this.pressed(event));
     this.writeHead();
+    this.writeMarked();
+  }
+
+  /** The machine owned and the steps of the plan, whatever filters and order are. */
+  writeMarked() {
+    this.marked.replaceChildren(
+      ...[OWNED, ...planSteps()].map((index) => {
+        const machine = new Machine(index);
+        const sign = machine.isOwned
+          ? make("span", { class: "sign owned", "aria-hidden": true }, "◆")
+          : make("span", { class: "key-step", "aria-hidden": true });
+        const words = machine.isOwned ? "yours" : `step ${machine.row + 1}`;
+        const name = make("button", { type: "button", class: "quiet" }, sign, " ", words);
+        const attributes = { "data-marked": index, onclick: () => select(index) };
+        return this.line(index, make("th", { scope: "row" }, name), attributes);
+      }),
+    );
   }
 
   writeHead() {
@@ -113,32 +133,29 @@ class MachineList {
   }
 
   row(index, place) {
-    const chosen = index === state.selected;
+    const attributes = { "data-index": index, tabindex: place === this.cursor ? "0" : "-1" };
+    return this.line(index, make("th", { scope: "row" }, grouped(index + 1, 0)), attributes);
+  }
+
+  /** Row of a machine: its name, then its figures. */
+  line(index, name, attributes) {
+    const machine = new Machine(index);
     const pin = state.pins.find((one) => one.index === index);
-    const cells = LIST_COLUMNS.map((column) => {
-      if (column.key === "number") {
-        const mark = pin ? make("b", { class: `pin-mark pin-${pin.letter}` }, pin.letter) : null;
-        return make("th", { scope: "row" }, grouped(index + 1, 0), mark);
-      }
-      if (column.key === "binding") {
-        const title = content.limits[front.raw.binding[index]].title;
-        return make("td", { class: "text" }, make("bdi", {}, brief(title, 48)));
-      }
-      return make("td", {}, bare(front.result(column.key, index), column.kind));
-    });
-    const attributes = {
-      "data-index": index,
-      tabindex: place === this.cursor ? "0" : "-1",
-      "aria-selected": String(chosen),
-      class: chosen ? "chosen" : "",
-    };
-    return make("tr", attributes, cells);
+    if (pin) name.append(make("b", { class: `pin-mark pin-${pin.letter}` }, pin.letter));
+    const figures = LIST_COLUMNS.slice(1).map(({ key, kind }) =>
+      key === "binding"
+        ? make("td", { class: "text" }, make("bdi", {}, brief(machine.binding.title, 48)))
+        : make("td", {}, bare(machine.result(key), kind)),
+    );
+    const chosen = index === state.selected;
+    const both = { ...attributes, "aria-selected": String(chosen), class: chosen ? "chosen" : "" };
+    return make("tr", both, name, figures);
   }
 
   /** Mark the chosen row without writing the rows anew, so that the focus stays. */
   mark() {
-    for (const row of this.body.querySelectorAll("tr[data-index]")) {
-      const chosen = Number(row.dataset.index) === state.selected;
+    for (const row of this.table.querySelectorAll("tbody tr[aria-selected]")) {
+      const chosen = Number(row.dataset.index ?? row.dataset.marked) === state.selected;
       row.classList.toggle("chosen", chosen);
       row.setAttribute("aria-selected", String(chosen));
     }
@@ -196,9 +213,13 @@ function startTable() {
   });
   on("filter", () => list.refresh());
   on("selection", () => list.mark());
-  on("pins", () => list.write());
+  on("pins", () => {
+    list.writeMarked();
+    list.write();
+  });
   on("units", () => {
     list.writeHead();
+    list.writeMarked();
     list.write();
   });
 }

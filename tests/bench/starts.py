@@ -1,0 +1,51 @@
+"""Wall time and peak memory of whole commands, start included."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from tests.bench.common import STUDIES, Row
+
+REPEATS = 5
+
+
+def starts(name: str) -> Iterator[Row]:
+    """Medians of some runs; memory is the most of any."""
+    study = str(STUDIES / name)
+    with tempfile.TemporaryDirectory() as folder:
+        calls = {
+            "--help": ["--help"],
+            "check": ["check", study],
+            "steps": ["steps", study],
+            "sweep": ["sweep", study, "pump"],
+            "lineup": ["lineup", study],
+            "front": ["front", study, "--out", folder],
+            "report": ["report", study, "--out", folder],
+        }
+        for what, words in calls.items():
+            found = [_run(words) for _ in range(REPEATS)]
+            wall = float(np.median([one[0] for one in found]))
+            most = max(one[1] for one in found)
+            yield Row(f"{name}: commands", what, wall, "s", note=f"{most:.0f} MB at most")
+
+
+def _run(words: list[str]) -> tuple[float, float]:
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "optimise", *words],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        cwd=Path(__file__).parents[2],
+    )
+    _, status, usage = os.wait4(process.pid, 0)
+    if status:
+        raise RuntimeError(f"{words} ended with {status}")
+    return time.perf_counter() - start, usage.ru_maxrss / 1024
