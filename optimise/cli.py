@@ -596,7 +596,7 @@ def complete(
 def run() -> None:
     """Entry point: own errors become one message each and their exit code."""
     speak_plainly()
-    signal.signal(signal.SIGTERM, _end)
+    before = signal.signal(signal.SIGTERM, _end)
     try:
         try:
             app()
@@ -616,6 +616,8 @@ def run() -> None:
         _leave_output()
         typer.echo(f"the answer could not be written out: {error.strerror or error}", err=True)
         raise SystemExit(1) from None
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _end(*_: object) -> None:

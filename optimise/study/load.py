@@ -27,6 +27,7 @@ from optimise.study.schema import (
     Finding,
     build,
     check,
+    commands_terminal,
     cross_zero,
     document_model,
     dotted,
@@ -260,7 +261,7 @@ def _owned_findings(
 ) -> Iterator[Finding]:
     for category, raw in raws.items():
         name = owned.get(category)
-        if not isinstance(name, str) or not name.strip():
+        if not isinstance(name, str) or not name.strip() or commands_terminal(name):
             continue
         if raw.readable and name not in raw.names:
             wanted = f"a name of {category}.csv"
