@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
@@ -39,7 +42,8 @@ class User(StrEnum):
 
 
 StudyPath = Annotated[
-    Path, typer.Argument(help="Study folder, or its study.toml.", show_default=False)
+    Path,
+    typer.Argument(help="Study folder, or its study.toml.", show_default=False, readable=False),
 ]
 Sets = Annotated[
     list[str] | None,
@@ -115,17 +119,29 @@ def varied(
     path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
 ) -> Sweep:
     """Sweep of one or two things, as written."""
-    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.errors import CallError, shown  # noqa: PLC0415
     from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
+    from optimise.study.load import load_study  # noqa: PLC0415
 
     if len(vary) > MOST_VARIED:
         raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
-    return vary_it(path, sets or (), study, vary, knowledge.belief)
+    found = vary_it(path, sets or (), study, vary, knowledge.belief)
+    if load_study(path, sets or ()).fingerprint != study.fingerprint:
+        raise CallError(f"{shown(str(path), None)} changed while it was read; ask again")
+    return found
+
+
+def speak_plainly() -> None:
+    """Let a terminal or pipe that has no letter for a sign get a question mark in its place."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def print_json(answer: dict[str, Any]) -> None:
-    """Print one answer for programs."""
-    typer.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+    """Print one answer for programs, in letters that the output has."""
+    narrow = (getattr(sys.stdout, "encoding", None) or "utf-8").lower() != "utf-8"
+    typer.echo(json.dumps(answer, indent=2, ensure_ascii=narrow, allow_nan=False))
 
 
 def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]) -> None:
@@ -137,10 +153,10 @@ def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[A
 
 
 def new_console() -> Any:
-    """Where words go; a number is not coloured."""
+    """Where words go; a number is not coloured, brackets in a name are no markup."""
     from rich.console import Console  # noqa: PLC0415
 
-    return Console(soft_wrap=False, highlight=False)
+    return Console(soft_wrap=False, highlight=False, markup=False, emoji=False)
 
 
 @contextmanager
@@ -192,7 +208,10 @@ def output_folder(study: Study, out: Path | None) -> Path:
     """Folder that a call names, or the study's own under ``reports``."""
     from optimise.files import safe_output  # noqa: PLC0415
 
-    return made_folder(out if out is not None else safe_output(Path("reports"), study.folder.name))
+    if out is not None:
+        return made_folder(out)
+    name = Path(os.path.abspath(study.folder)).name  # noqa: PTH100 - links keep their own name
+    return made_folder(safe_output(Path("reports"), name))
 
 
 def write_file(path: Path, data: str | bytes) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import signal
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -31,6 +33,7 @@ from optimise.calls import (
     print_json,
     progress_bar,
     searched_front,
+    speak_plainly,
     tell,
     varied,
     write_file,
@@ -48,6 +51,8 @@ app = typer.Typer(
 EXIT_CROSSED = 3
 """Exit code of ``check --strict`` when a hard limit is crossed."""
 EXIT_INTERRUPTED = 130
+EXIT_ENDED = 143
+"""Exit code after SIGTERM, as a shell tells it."""
 
 
 def _version(wanted: bool) -> None:
@@ -590,17 +595,40 @@ def complete(
 
 def run() -> None:
     """Entry point: own errors become one message each and their exit code."""
+    speak_plainly()
+    before = signal.signal(signal.SIGTERM, _end)
     try:
-        app()
+        try:
+            app()
+        finally:
+            if sys.stdout is not None:
+                sys.stdout.flush()
     except RamfrontError as error:
         typer.echo(str(error), err=True)
         raise SystemExit(error.exit_code) from None
     except KeyboardInterrupt:
-        typer.echo("stopped; nothing was written", err=True)
+        typer.echo("stopped; files named as written are whole, others are as they were", err=True)
         raise SystemExit(EXIT_INTERRUPTED) from None
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _leave_output()
         raise SystemExit(0) from None
+    except OSError as error:
+        _leave_output()
+        typer.echo(f"the answer could not be written out: {error.strerror or error}", err=True)
+        raise SystemExit(1) from None
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _end(*_: object) -> None:
+    """End on SIGTERM as on an error, so that no temporary file is left."""
+    raise SystemExit(EXIT_ENDED)
+
+
+def _leave_output() -> None:
+    """Nothing more goes to standard output, nor fails there as the interpreter ends."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

@@ -24,6 +24,9 @@ from typing import ClassVar
 MOST_SHOWN = 80
 """Longest piece of foreign text in a message, in characters."""
 
+MOST_FAULTS = 200
+"""Most faults of one study that are written out; the rest are counted."""
+
 _MOST_EXPLAINED = 400
 _LONGEST_GUESSED = 100
 _ELLIPSIS = "…"
@@ -157,7 +160,7 @@ class RamfrontError(Exception):
 
 
 class StudyError(RamfrontError):
-    """A study or a price list cannot be used; its text is one line for each fault.
+    """A study or a price list cannot be used; its text is a line for each fault, up to 200.
 
     Parameters
     ----------
@@ -176,8 +179,12 @@ class StudyError(RamfrontError):
         super().__init__(self.faults)
 
     def __str__(self) -> str:
-        """One line for each fault."""
-        return "\n".join(str(fault) for fault in self.faults)
+        """One line for each fault, up to :data:`MOST_FAULTS`, and how many more were found."""
+        lines = [str(fault) for fault in self.faults[:MOST_FAULTS]]
+        more = len(self.faults) - len(lines)
+        if more:
+            lines.append(f"and {more} more at least; they may come of the same slip")
+        return "\n".join(lines)
 
 
 class CallError(RamfrontError):

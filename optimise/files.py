@@ -111,8 +111,8 @@ def write_whole(path: str | os.PathLike[str], data: str | bytes) -> None:
     try:
         content = data.encode("utf-8") if isinstance(data, str) else data
         temporary = target.with_name(f".{secrets.token_hex(8)}.part")
-        handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
         try:
+            handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
             _fill(handle, content, target)
             os.replace(temporary, target)  # noqa: PTH105 - tests fail this very call
         except BaseException:

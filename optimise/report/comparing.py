@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimise import __version__
-from optimise.errors import CallError
+from optimise.errors import CallError, shown
 from optimise.files import read_text
 from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES
@@ -176,12 +176,12 @@ def _results(sheet: Sheet) -> dict[str, float | None]:
 def _saved(path: Path) -> list[Compared]:
     """Machines of a saved answer: the one of a check, or first and last of a plan."""
     try:
-        answer = json.loads(read_text(path))
+        answer = json.loads(read_text(path), parse_float=_finite, parse_constant=_finite)
         return [_read(label, answer, machine) for label, machine in _machines(path.stem, answer)]
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise CallError(
-            f"{path}: found something else, expected an answer of 'ramfront check --json' or "
-            "'ramfront steps --json', saved as it was printed"
+            f"{shown(str(path), None)}: found something else, expected an answer of "
+            "'ramfront check --json' or 'ramfront steps --json', saved as it was printed"
         ) from None
 
 
@@ -200,28 +200,52 @@ def _read(label: str, answer: Mapping[str, Any], machine: Mapping[str, Any]) -> 
         spot: Any = machine
         for step in key.split("."):
             spot = spot.get(step) if isinstance(spot, Mapping) else None
-        return None if spot is None else float(spot)
+        return None if spot is None else _finite(spot)
 
     results = {}
     for result in RESULTS:
         value = number(result.key)
         results[result.key] = None if value is None else float(accepted(value, result.unit))
     return Compared(
-        label=label,
-        origin={key: answer[key] for key in ORIGIN}
-        | {key: answer[key] for key in ("currency", "units") if key in answer},
-        parts={str(category): str(name) for category, name in machine["parts"].items()},
+        label=shown(label, None),
+        origin=_origin(answer),
+        parts={
+            shown(str(category)): shown(str(name), None)
+            for category, name in machine["parts"].items()
+        },
         results=results,
         limits={
-            str(one["name"]): (
-                None if one["margin"] is None else float(one["margin"]),
+            shown(str(one["name"]), None): (
+                None if one["margin"] is None else _finite(one["margin"]),
                 bool(one["ok"]),
             )
             for one in machine["limits"]
         },
-        titles={str(one["name"]): str(one["title"]) for one in machine["limits"]},
+        titles={
+            shown(str(one["name"]), None): shown(str(one["title"]), None)
+            for one in machine["limits"]
+        },
         saved=True,
     )
+
+
+def _finite(value: Any) -> float:
+    number = float(value)
+    if not math.isfinite(number):
+        raise ValueError(value)
+    return number
+
+
+def _origin(answer: Mapping[str, Any]) -> dict[str, Any]:
+    """What a saved answer says of itself, words where words belong."""
+    found = {key: answer[key] for key in ORIGIN}
+    found |= {key: answer[key] for key in ("currency", "units") if key in answer}
+    words = [value for key, value in found.items() if key != "constants"]
+    if not all(isinstance(word, str) for word in [*words, found["constants"]["from"]]):
+        raise TypeError(words)
+    return {
+        key: value if key == "constants" else shown(value, None) for key, value in found.items()
+    }
 
 
 def _flags(machines: Sequence[Compared]) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -17,7 +18,7 @@ from optimise.study.space import Space
 from optimise.units import convert, unit_of
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?|-?(?:inf|nan)")
 
 SURENESS_HEADS = [
     "Cycle, 5 % point [s]",
@@ -38,6 +39,11 @@ def inert(cell: str) -> str:
     return "'" + cell if cell.startswith(FORMULA_STARTS) else cell
 
 
+def _harmless(cell: str) -> str:
+    """Cell of any table: a number as it is, words inert."""
+    return cell if _NUMBER.fullmatch(cell) else inert(cell)
+
+
 STAMP = ("Study", "Fingerprint", "Version")
 """Heads of the last columns of every table."""
 
@@ -45,7 +51,7 @@ STAMP = ("Study", "Fingerprint", "Version")
 class Kept:
     """A table that is kept, with the study, its fingerprint and the version in every row.
 
-    Cells are text as a spreadsheet shows it.
+    Cells are text as a spreadsheet shows it; none of them is a formula.
 
     Parameters
     ----------
@@ -65,9 +71,9 @@ class Kept:
 
     def writerow(self, cells: Iterable[Any], stamp: tuple[str, str, str] | None = None) -> None:
         """Heads first, then each row, with a stamp of its own where it has one."""
-        texts = [str(cell) for cell in cells]
+        texts = [_harmless(str(cell)) for cell in cells]
         if self.heads:
-            self.rows.append([*texts, *(stamp or self.stamp)])
+            self.rows.append([*texts, *map(inert, stamp or self.stamp)])
         else:
             self.heads = [*texts, *STAMP]
 

@@ -57,6 +57,8 @@ _WIDER = (2.0, 1.5)
 _LEAST_ROUNDS, _MOST_ROUNDS = 2, 4
 _WEIGHINGS = 2
 """The model's errors are shares: sized first with plain constants, then with those found."""
+_FEWEST = 2.0
+"""Least number of draws that must carry the weight; under it readings and model are strangers."""
 _ENOUGH = 0.2
 _APART = 2.0
 """Least distance of the two oil temperatures between which the heat balance is drawn straight."""
@@ -400,13 +402,15 @@ class _Posterior:
 
     def predicted(self, normals: Array, *more: _Reading) -> Array:
         """Predictions, a row for each kind and further reading."""
-        evaluation = _evaluated(self.machine, self.setting, normals)
+        with np.errstate(over="ignore"):  # a step too far, which its cost then refuses
+            evaluation = _evaluated(self.machine, self.setting, normals)
         return _read(evaluation, (*self.readings, *more), normals.shape[1])
 
     def cost_of(self, predicted: Array, normals: Array) -> Array:
         """Minus twice the logarithm of the density, up to a constant; infinite where unsolved."""
-        residuals = self.whitening @ (self.data.values[:, None] - predicted[self.rows])
-        cost = (residuals * residuals).sum(axis=0) + (normals * normals).sum(axis=0)
+        with np.errstate(over="ignore", invalid="ignore"):
+            residuals = self.whitening @ (self.data.values[:, None] - predicted[self.rows])
+            cost = (residuals * residuals).sum(axis=0) + (normals * normals).sum(axis=0)
         return np.where(np.isfinite(cost), cost, np.inf)
 
     def best_of(self, places: Array) -> Array:
@@ -450,7 +454,8 @@ class _Posterior:
         return place, covariance
 
     def _at(self, place: Array) -> tuple[_Local, float]:
-        here = _slopes(self.predicted(_stencil(place)))
+        with np.errstate(over="ignore", invalid="ignore"):
+            here = _slopes(self.predicted(_stencil(place)))
         return here, float(self.cost_of(here.value[:, None], place[:, None])[0])
 
     def particles(self, centre: Array, covariance: Array) -> tuple[Array, Array, Array]:
@@ -505,6 +510,19 @@ def _estimates(
     return tuple(found)
 
 
+def _strangers(measurements: Sequence[Measurement], fitted: Array) -> CallError:
+    """Refusal of readings that no constants explain, with the one that is furthest off."""
+    off = [
+        abs(measured.value - float(near)) / measured.mean_uncertainty
+        for measured, near in zip(measurements, fitted, strict=True)
+    ]
+    worst = measurements[int(np.argmax(off))].kind.replace("_", " ")
+    return CallError(
+        f"no constants of the model come near the measurements; {worst} is the furthest off: "
+        "check that reading, its unit and its uncertainty"
+    )
+
+
 def fit_constants(
     machine: Machine,
     setting: Setting,
@@ -554,17 +572,22 @@ def fit_constants(
     starts = normal_of(golden_points(len(PRIORS), _STARTS))
     starts[:, 0] = 0.0
     fitted = before
-    for weighing in range(_WEIGHINGS):
-        data = _Data(kinds, values, variances, model_error_slopes(here, kinds, fitted))
-        posterior = _Posterior(machine, setting, data, readings)
-        place, covariance = posterior.mode(place if weighing else posterior.best_of(starts))
-        here = _evaluated(machine, setting, place)
-        fitted = _read(here, [readings[kind] for kind in kinds], 1)[:, 0]
-    drawn, predicted, weights = posterior.particles(place, covariance)
+    try:
+        for weighing in range(_WEIGHINGS):
+            data = _Data(kinds, values, variances, model_error_slopes(here, kinds, fitted))
+            posterior = _Posterior(machine, setting, data, readings)
+            place, covariance = posterior.mode(place if weighing else posterior.best_of(starts))
+            here = _evaluated(machine, setting, place)
+            fitted = _read(here, [readings[kind] for kind in kinds], 1)[:, 0]
+        drawn, predicted, weights = posterior.particles(place, covariance)
+    except np.linalg.LinAlgError:
+        raise _strangers(measurements, fitted) from None
     order = np.argsort(predicted[-1], kind="stable")
     drawn, predicted, weights = drawn[:, order], predicted[:, order], weights[order]
     held = weights > 0.0
     drawn, predicted, weights = drawn[:, held], predicted[:, held], weights[held]
+    if not 1.0 / float((weights * weights).sum()) > _FEWEST:
+        raise _strangers(measurements, fitted)
 
     at_best = constants_at(setting.constants, place)
     rounded: dict[str, Any] = {name: float(getattr(at_best, name)) for name in NAMES}

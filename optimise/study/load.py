@@ -27,6 +27,7 @@ from optimise.study.schema import (
     Finding,
     build,
     check,
+    commands_terminal,
     cross_zero,
     document_model,
     dotted,
@@ -105,6 +106,8 @@ def _study_file(path: Path) -> Path:
                 "no such file or folder",
                 f"did you mean {quoted(close)}?" if close else "",
             )
+    except PermissionError:
+        found, hint = "no permission to look into it", ""
     except (OSError, ValueError):
         return path
     raise StudyError([Fault(str(path), "", found, f"a study folder or its {STUDY_FILE}", hint)])
@@ -258,7 +261,7 @@ def _owned_findings(
 ) -> Iterator[Finding]:
     for category, raw in raws.items():
         name = owned.get(category)
-        if not isinstance(name, str) or not name.strip():
+        if not isinstance(name, str) or not name.strip() or commands_terminal(name):
             continue
         if raw.readable and name not in raw.names:
             wanted = f"a name of {category}.csv"

@@ -18,7 +18,7 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
 from optimise.study.model import PriceList
-from optimise.study.schema import check, good_values, meant, table_model
+from optimise.study.schema import check, commands_terminal, good_values, meant, table_model
 from optimise.units import System, expected
 
 NAME = "name"
@@ -27,6 +27,8 @@ LARGEST_LIST = 2_000_000
 """Largest price list in bytes."""
 MOST_COLUMNS = 200
 """Most columns of a price list."""
+MOST_PARTS = 5_000
+"""Most rows of a price list under its header."""
 _SECONDS_PER_HOUR = 3600.0
 
 
@@ -102,6 +104,11 @@ def _table(text: str, found: RawList) -> list[tuple[int, list[str]]]:
             tidy = [cell.strip() for cell in cells]
             if any(tidy):
                 table.append((number, tidy))
+            if len(table) > MOST_PARTS + 1:
+                found.note(
+                    f"row {number}", f"more than {MOST_PARTS} parts", f"at most {MOST_PARTS}"
+                )
+                return []
     except csv.Error as error:
         wanted = "comma-separated values, a cell with a comma or a quotation mark quoted whole"
         found.note(f"row {number + 1}", str(error), wanted)
@@ -179,6 +186,8 @@ def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) ->
     place = f"row {number}, column {NAME}"
     if not name:
         found.note(place, "an empty cell", "the name of the part")
+    elif commands_terminal(name):
+        found.note(place, quoted(name), "a name without control characters")
     elif name in seen:
         wanted = f"each name once; it stands in row {seen[name]} already"
         found.note(place, f"{quoted(name)} again", wanted)

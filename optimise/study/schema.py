@@ -12,6 +12,7 @@ import datetime
 import functools
 import json
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import MISSING, dataclass
 from typing import Annotated, Any, Literal, TypeAlias, Union, get_args, get_origin, get_type_hints
@@ -68,6 +69,8 @@ _UNBOUNDED = 1e12
 _LEAST_OFF_DATUM = 1.0
 _RENAMED = {"limit_changes": "limits"}
 _REFUSED = "ramfront"
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+_MOST_JUDGED = 1_000
 _MOST_NAMED = 12
 _list: Any = list
 _literal: Any = Literal
@@ -194,12 +197,19 @@ def _quantity_type(spec: Quantity, default: object = MISSING) -> Any:
 # --- words --------------------------------------------------------------------------------------
 
 
+def commands_terminal(text: str) -> bool:
+    """Whether a text holds a character that would command a terminal instead of being shown."""
+    return _CONTROL.search(text) is not None
+
+
 def _text_type(what: str, *, empty: bool = False) -> Any:
     wanted = f'{what}, as text between quotation marks such as "..."'
 
     def read(value: object) -> str:
         if not isinstance(value, str) or not (empty or value.strip()):
             raise _refusal(value, wanted)
+        if commands_terminal(value):
+            raise _refusal(value, "text without control characters")
         return value
 
     schema = {"type": "string", "description": _capital(what) + "."}
@@ -540,7 +550,8 @@ def check(model: _AnyModel, data: Mapping[str, Any], system: System) -> list[Fin
     try:
         model.model_validate(data, context={"system": system})
     except ValidationError as error:
-        entries = [(entry["type"], dict(entry)) for entry in error.errors(include_url=False)]
+        told = error.errors(include_url=False)[:_MOST_JUDGED]
+        entries = [(entry["type"], dict(entry)) for entry in told]
     else:
         return []
     found = [(kind, _finding(entry, model)) for kind, entry in entries]

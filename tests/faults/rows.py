@@ -1,0 +1,251 @@
+"""What may go wrong, what must come of it, and the tests that make it go wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Row:
+    """One kind of fault.
+
+    Attributes
+    ----------
+    fault, behaviour
+        What happens, and what the tool must make of it.
+    tests
+        ``file::function`` below ``tests/``, each of which provokes it.
+    open
+        What does not hold or does not apply yet, and why; "" where all of it is tested.
+    """
+
+    fault: str
+    behaviour: str
+    tests: tuple[str, ...] = ()
+    open: str = ""
+
+
+WRITING, READING, TERMS = (
+    f"faults/test_{name}.py::test_" for name in ("writing", "reading", "terms")
+)
+STUDY, LOAD, FILES = (
+    "study/test_faults.py::test_",
+    "study/test_load.py::test_",
+    "test_files.py::test_",
+)
+PAGE, COMMANDS = "browser/test_page.py::test_", "cli/test_commands.py::test_"
+
+FAULTS: tuple[Row, ...] = (
+    Row(
+        "study missing, a folder without study.toml, unreadable, a pipe, a link to itself",
+        "exit 2, one line each: path and reason",
+        (
+            f"{STUDY}no_such_folder_points_at_the_nearest",
+            f"{STUDY}folder_without_study",
+            f"{STUDY}paths_that_cannot_be",
+            f"{FILES}a_pipe_is_not_waited_for",
+            f"{READING}nobody_may_read_it",
+            f"{READING}linked_studies_are_the_same_study",
+        ),
+    ),
+    Row(
+        "not UTF-8, a NUL, a byte order mark, CRLF",
+        "the first two are named with their place, the others are accepted",
+        (f"{STUDY}not_utf8_and_nul", f"{LOAD}marks_and_line_ends_change_nothing"),
+    ),
+    Row(
+        "TOML syntax, a key twice",
+        "file:line:column and the line",
+        (f"{STUDY}syntax_is_told_with_line_and_column",),
+    ),
+    Row(
+        "deep nesting, endless numbers, 10 MB, a million rows, more faults than anybody reads",
+        "refused in bounded time and memory, the bound named, at most 200 faults written out",
+        (
+            f"{STUDY}monsters_are_refused_before_they_are_parsed",
+            f"{STUDY}too_many_columns",
+            f"{FILES}a_file_far_too_large_names_the_limit",
+            f"{READING}monsters_are_refused_in_bounded_time_and_memory",
+            f"{READING}the_limits_of_the_monsters_bite",
+        ),
+    ),
+    Row(
+        "unknown key or part, wrong case, wrong type, a number without a unit, a wrong unit",
+        "all at once, each at its place with what is expected and the nearest name",
+        (
+            f"{STUDY}each_fault_is_told_at_its_place",
+            f"{STUDY}all_faults_are_told_in_one_go",
+            f"{STUDY}a_key_without_its_section_is_told_where_it_stands",
+        ),
+    ),
+    Row(
+        "NaN, inf, 1e999, a negative size or none, a rod as wide as its bore, a range upside down",
+        "refused, the allowed range in the user's units",
+        (
+            f"{STUDY}each_fault_is_told_at_its_place",
+            f"{STUDY}ranges_are_told_in_the_system_of_the_study",
+            f"{LOAD}random_cells_give_faults_and_nothing_else",
+        ),
+    ),
+    Row(
+        "contradictory limits",
+        "found before any work, the two named",
+        (f"{STUDY}contradictory_limits_are_named",),
+    ),
+    Row(
+        "a space of thousands of millions of machines",
+        "size said, searched exactly",
+        (f"{COMMANDS}front_in_words_says_what_it_covers", f"{COMMANDS}front_json_and_table"),
+        "no bound on time: the search is exact or nothing; lists with four copies of each part at "
+        "other prices (6e14 machines) took over a minute and were given up",
+    ),
+    Row(
+        "the solver does not close for some machines",
+        "these lanes are NaN and break a limit, the rest keep their bits",
+        (
+            "physics/test_columns.py::test_a_lane_of_nan_stays_alone",
+            "machine/test_laws.py::test_one_machine_and_a_column_give_the_same_bits_in_any_company",
+        ),
+    ),
+    Row(
+        "nothing feasible",
+        "the page is made and says so",
+        (
+            "report/test_page.py::test_the_empty_front_says_so_in_plain_markup",
+            f"{PAGE}a_phone_needs_no_sideways_scroll",
+        ),
+    ),
+    Row("a front of one machine", "a valid page", (f"{PAGE}a_phone_needs_no_sideways_scroll",)),
+    Row(
+        "readings that no machine could give",
+        "refused, the worst of them named",
+        (
+            "cli/test_fit.py::test_readings_against_physics_are_refused_all_at_once",
+            f"{READING}readings_far_off_are_refused",
+        ),
+    ),
+    Row(
+        "Ctrl-C and SIGTERM, in the search and at every call that writes",
+        "130 and 143, files old or new, nothing beside them",
+        (f"{WRITING}ended_during_the_search", f"{WRITING}every_call_of_a_command_may_fail"),
+        "no search is long enough yet to be resumed",
+    ),
+    Row(
+        "SIGKILL, at random moments and before every call that writes",
+        "files old or new; at most one hidden .part file is left",
+        (f"{WRITING}killed_at_any_moment", f"{WRITING}every_call_of_a_command_may_fail"),
+        "no work is stored that could be resumed",
+    ),
+    Row(
+        "disk full, file-size limit, device broken, read-only file system or folder",
+        "exit 1, path and reason; files old or new, nothing beside them",
+        (
+            f"{WRITING}a_full_disk",
+            f"{WRITING}a_read_only_folder",
+            f"{WRITING}every_call_of_a_command_may_fail",
+            f"{FILES}every_call_may_fail",
+            f"{COMMANDS}unwritable_folder_exits_with_one",
+        ),
+    ),
+    Row(
+        "saved answers torn, foreign, too deep, with numbers that are none",
+        "exit 2, the file named and left alone",
+        (
+            f"{READING}torn_and_foreign_answers",
+            "cli/test_compare.py::test_what_cannot_be_compared_is_refused",
+        ),
+    ),
+    Row(
+        "study or prices changed since an answer, or while they are read",
+        "the fingerprint differs, the answer is flagged, states are not mixed",
+        (
+            "cli/test_compare.py::test_an_answer_of_another_state_is_flagged_or_refused",
+            f"{LOAD}fingerprint_changes_with_what_answers_depend_on",
+            f"{READING}a_study_that_changes_while_it_is_read",
+            f"{READING}a_study_that_changes_during_a_sweep",
+        ),
+        "a list saved in two goes is read as it stands in between where that is a valid list; "
+        "lists replaced one after the other are read in the state each has when its turn comes",
+    ),
+    Row(
+        "two processes write the same results",
+        "always the whole of one or of the other",
+        (f"{WRITING}two_at_once",),
+        "no store of results that two could share",
+    ),
+    Row(
+        "names that are markup, links, right-to-left marks, 10,000 characters, terminal commands",
+        "shown as text in page and terminal, the layout holds; control characters are refused",
+        (
+            f"{PAGE}hostile_words_stay_words",
+            f"{PAGE}long_names_keep_their_place",
+            f"{PAGE}pointing_at_hostile_names_shows_text",
+            f"{STUDY}names_are_plain_text",
+            f"{TERMS}hostile_names_in_words_and_tables",
+            f"{TERMS}names_with_control_characters_do_not_reach_the_terminal",
+        ),
+    ),
+    Row(
+        "names that are formulas, of parts, limits, studies and in saved answers",
+        "inert in every table",
+        (
+            f"{PAGE}formulas_are_disarmed_in_csv",
+            f"{COMMANDS}names_that_look_like_formulas_are_inert_in_the_table",
+            f"{TERMS}hostile_names_in_words_and_tables",
+        ),
+    ),
+    Row(
+        "output names with a way out, links where results go",
+        "never outside the folder chosen; a link in place of a result is replaced",
+        (
+            f"{FILES}other_names_are_refused",
+            f"{FILES}links_may_not_lead_out",
+            f"{WRITING}links_where_results_go",
+            f"{WRITING}the_folder_one_stands_in",
+        ),
+    ),
+    Row(
+        "a browser without WebGL, without DecompressionStream, without scripts",
+        "flat charts, or a message and tables in plain HTML",
+        (
+            f"{PAGE}without_webgl_the_flat_charts_stay",
+            f"{PAGE}without_unpacking_there_are_tables",
+            f"{PAGE}without_scripts_there_are_tables",
+        ),
+    ),
+    Row(
+        "another locale, encoding, zone, hash seed, no HOME, odd clock and file times",
+        "the same bytes; a sign that the output has no letter for is a question mark",
+        (
+            f"{TERMS}odd_surroundings",
+            f"{READING}odd_times_of_files_and_clock",
+            "report/test_page.py::test_another_process_with_another_hash_seed_gives_the_same_bytes",
+        ),
+    ),
+    Row("database dropped, password in its URL", "", (), "there is no database"),
+    Row(
+        "an optional library is absent",
+        "exit 2, the command that installs it, nothing written",
+        (f"{TERMS}missing_parquet_library",),
+    ),
+    Row(
+        "standard output closed, full or left by its reader; no terminal, 20 columns",
+        "quiet, plain; full: exit 1 and one line",
+        (
+            f"{COMMANDS}a_closed_pipe_ends_quietly",
+            f"{TERMS}a_reader_that_leaves",
+            f"{TERMS}output_that_is_full_or_closed",
+            f"{TERMS}odd_surroundings",
+        ),
+    ),
+    Row(
+        "any byte, value or nesting of a study, a list, a change or a saved answer",
+        "only the tool's own errors, no warning, 2 s and 500 MB at most",
+        (
+            f"{READING}mutated_studies_and_answers",
+            f"{LOAD}random_bytes_give_faults_and_nothing_else",
+            f"{LOAD}random_values_give_faults_and_nothing_else",
+            f"{LOAD}random_changes_give_faults_and_nothing_else",
+        ),
+    ),
+)

@@ -1,0 +1,63 @@
+"""Writes FAULTS.md: every fault, what must come of it, and the tests that provoke it.
+
+Run ``python -m tests.faults.table`` after a change of rows or tests; a test fails until then.
+"""
+
+from __future__ import annotations
+
+import ast
+from functools import cache
+from pathlib import Path
+
+from tests.faults.rows import FAULTS, Row
+
+TESTS = Path(__file__).parents[1]
+TABLE = TESTS / "FAULTS.md"
+
+
+@cache
+def functions(file: str) -> dict[str, str]:
+    """Test functions of a file below ``tests/``, each with its docstring on one line."""
+    tree = ast.parse((TESTS / file).read_text(encoding="utf-8"))
+    return {
+        node.name: " ".join((ast.get_docstring(node) or "").split())
+        for node in tree.body
+        if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")
+    }
+
+
+def _test(named: str) -> str:
+    file, _, function = named.partition("::")
+    said = functions(file)[function]
+    return f"`{named}`{': ' + said if said else ''}"
+
+
+def _line(row: Row) -> str:
+    result = "tested" if row.tests and not row.open else "tested in part" if row.tests else "open"
+    result += f": {row.open}" if row.open else ""
+    cells = (row.fault, row.behaviour or "-", "<br>".join(map(_test, row.tests)) or "-", result)
+    return f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
+
+
+def document() -> str:
+    """Text of FAULTS.md."""
+    whole = sum(bool(row.tests) and not row.open for row in FAULTS)
+    parts = [
+        "# Faults",
+        "Written by `python -m tests.faults.table` from `tests/faults/rows.py` and the tests' own "
+        "words; do not edit. The tests of `tests/faults/` provoke the real thing: signals, limits "
+        "and small file systems of the system, in processes of their own.",
+        f"{len(FAULTS)} kinds of fault: {whole} tested, {len(FAULTS) - whole} in part or not yet.",
+        "\n".join(
+            [
+                "| fault | what must come of it | tests | result |",
+                "| --- | --- | --- | --- |",
+                *map(_line, FAULTS),
+            ]
+        ),
+    ]
+    return "\n\n".join(parts) + "\n"
+
+
+if __name__ == "__main__":
+    TABLE.write_text(document(), encoding="utf-8")
