@@ -25,7 +25,7 @@ TABLE_ERROR = 1e-3
 LONGEST_STEP = 60.0
 """Longest step of the heat balance [s]."""
 
-_FIRST_CELL = 1.0
+_FIRST_CELL = 0.5
 _MOST_DIVISIONS = 8
 _STEP_SHARE = 0.3
 

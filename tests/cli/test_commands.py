@@ -118,7 +118,6 @@ def test_units_change_words_not_json() -> None:
     ("words", "code"),
     [
         (("check", "studies/kvarnby", "--json"), 0),
-        (("fit", "studies/kvarnby"), 0),
         (("check", "studies/alder-yard", "--strict", "--set", "rod=3.5 in rod, 75 ksi"), 3),
         (("day", "studies/alder-yard", "--set", "rood=2 in"), 2),
         (("sweep", "studies/kvarnby", "rod", "--out", "README.md"), 1),

@@ -80,7 +80,7 @@ def test_first_step_of_the_plan_is_named_with_gain_and_price() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_room_is_claimed_only_where_a_limit_is_kept_by_it(name: str) -> None:
     claimed = 0
-    for budget in (500.0, 1000.0, 2500.0, 30000.0):
+    for budget in (1000.0, 2500.0, 30000.0):
         found = asked(name, Wish(budget=budget))
         plan = found.plan
         if plan is None or len(plan.rows) < 2 or "makes room for" not in advice(found)[0]:
@@ -171,7 +171,7 @@ def test_the_worth_of_an_hour_decides_how_far_a_plan_pays() -> None:
     def said(worth: float) -> list[str]:
         return advice(asked("alder-yard", Wish(budget=1000.0), hourly_worth=worth))
 
-    worths = np.geomspace(0.01, 1e5, 5)
+    worths = np.geomspace(0.01, 1e5, 3)
     assert "no part of the plan pays" in said(worths[0])[-1]
     assert "pays to its last step" in said(worths[-1])[-1]
     sentences = {said(worth)[-1].split(": ", 1)[1][:30] for worth in worths}

@@ -28,7 +28,7 @@ from optimise.study.space import Space, space_of
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
-LEAST, MOST = 10_000, 12_500
+LEAST, MOST = 10_000, 11_000
 SUB_CATALOGUES = 104
 
 
