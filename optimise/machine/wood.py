@@ -87,7 +87,7 @@ def work_levels(wood: tuple[Log, ...], levels: int = LEVELS) -> WorkLevels:
 
 def levels_of(setting: Setting) -> WorkLevels:
     """Mix that the wedge of a setting meets, reduced."""
-    return work_levels(setting.met_wood)
+    return work_levels(setting.met_wood, LEVELS)
 
 
 def force_to_split(log: Log, unsplit: float) -> float:

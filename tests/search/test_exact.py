@@ -26,6 +26,7 @@ from optimise.study.load import load_study
 from optimise.study.model import PriceList
 from optimise.study.space import Space, space_of
 
+pytestmark = pytest.mark.usefixtures("coarse_wood")
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
 LEAST, MOST = 10_000, 11_000

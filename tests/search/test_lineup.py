@@ -36,6 +36,7 @@ from optimise.study.load import load_study
 from optimise.study.model import Buyers, Lineup, PriceList, Study
 from optimise.study.space import Space, machine_of, space_of
 
+pytestmark = pytest.mark.usefixtures("coarse_wood")
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
 INSTANCES = 100

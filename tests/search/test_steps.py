@@ -28,6 +28,7 @@ from optimise.study.load import load_study
 from optimise.study.space import Space, upgrade_space
 from tests.search.sublists import sublists
 
+pytestmark = pytest.mark.usefixtures("coarse_wood")
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
 INSTANCES = 52
