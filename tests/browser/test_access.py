@@ -47,8 +47,6 @@ def test_the_audit_finds_what_is_wrong(opened: Opener) -> None:
 )
 def test_nothing_stands_in_the_way(opened: Opener, screen: dict[str, int], scheme: str) -> None:
     page = opened("starter", viewport=screen, color_scheme=scheme)
-    if scheme == "light" and screen is DESK:
-        assert audit(page) == []
     page.locator("#list tbody tr[data-index]").nth(3).evaluate("row => row.click()")
     page.locator("#pin").evaluate("button => button.click()")
     unfold(page)
@@ -56,9 +54,8 @@ def test_nothing_stands_in_the_way(opened: Opener, screen: dict[str, int], schem
     assert audit(page) == []
 
 
-@pytest.mark.parametrize("name", ["empty", "hostile"])
-def test_nothing_stands_in_the_way_of_other_pages(opened: Opener, name: str) -> None:
-    page = opened(name)
+def test_nothing_stands_in_the_way_of_hostile_words(opened: Opener) -> None:
+    page = opened("hostile")
     assert audit(page) == []
 
 

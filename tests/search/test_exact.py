@@ -30,7 +30,7 @@ pytestmark = pytest.mark.usefixtures("coarse_wood")
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
 LEAST, MOST = 10_000, 11_000
-SUB_CATALOGUES = 104
+SUB_CATALOGUES = 100
 
 
 @cache
