@@ -131,8 +131,8 @@ function startFilters() {
     boundControl(TIME, "time", "Cycle time", "at most"),
     boundControl(LEAST_MARGIN, "share", "Margin", "at least"),
     make("div", { class: "state" }, count, clear),
-    ...[alikeControl()].filter(Boolean),
     parts,
+    ...[alikeControl()].filter(Boolean),
   );
   const refresh = () => {
     const all = `${grouped(front.count, 0)} ${front.count === 1 ? "machine" : "machines"}`;

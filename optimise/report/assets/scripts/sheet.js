@@ -205,7 +205,7 @@ function sheetHead(machine) {
   const outside = machine.index >= 0 && !state.mask[machine.index];
   const words = [];
   if (!machine.isOwned) {
-    words.push(changeOf(gained, "time"), " a cycle and ");
+    words.push(changeOf(gained, "time"), " a cycle, force ");
     words.push(changeOf(difference(machine.result(FORCE), mine.result(FORCE)), "force"), " against yours");
   } else {
     words.push("out and back, without a log");
