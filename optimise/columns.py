@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Any, TypeAlias, TypeVar, cast
 
@@ -16,8 +16,11 @@ Column: TypeAlias = float | Array
 """A float, or a float64 array with one entry per machine."""
 
 MOST_STEPS = 80
+FURTHEST_AHEAD = 2.0
+"""Steps as long as the last one over which a trail is trusted to run straight on."""
 
 _Tree = TypeVar("_Tree")
+_Answer = TypeVar("_Answer")
 _NUMBERS = frozenset({float, int, bool, np.ndarray, np.float64})
 """Classes that are told at once from those that hold others."""
 THINNED = 0.6
@@ -96,14 +99,117 @@ def lanes_of(tree: _Tree, lanes: Lanes) -> _Tree:
     )
 
 
+def together(
+    act: Callable[[_Tree], _Answer], cases: Sequence[_Tree], axes: int
+) -> tuple[_Answer, ...]:
+    """Answer of an elementwise function to each of several like trees, from one call of it.
+
+    Parameters
+    ----------
+    act
+        Takes a tree like those of ``cases`` whose columns have one axis more, in front.
+    cases
+        Trees of one shape; at least one.
+    axes
+        Axes of the largest column that the function meets besides, and of those in ``cases``.
+    """
+
+    def stacked(columns: Sequence[Column]) -> Array:
+        arrays = [np.asarray(column, dtype=np.float64) for column in columns]
+        shape = np.broadcast_shapes(*{array.shape for array in arrays})
+        level = np.stack([np.broadcast_to(array, shape) for array in arrays])
+        return level.reshape(len(arrays), *(1,) * (axes - len(shape)), *shape)
+
+    columns = [list(_columns_in(case)) for case in cases]
+    piles = iter([stacked(pile) for pile in zip(*columns, strict=True)])
+    answer = act(map_columns(cases[0], lambda _: next(piles)))
+
+    def of_case(nth: int) -> _Answer:
+        def pick(column: Column) -> Column:
+            if np.ndim(column) <= axes:
+                return column
+            array = np.asarray(column)
+            return cast(Column, array[nth if len(array) > 1 else 0])
+
+        return map_columns(answer, pick)
+
+    return tuple(of_case(nth) for nth in range(len(cases)))
+
+
+class Trail:
+    """What solves found at the last two points of a course, lane by lane: guesses for the next."""
+
+    def __init__(self, lanes: int) -> None:
+        self.lanes = lanes
+        self.found: dict[str, tuple[Array, Array, Array, Array]] = {}
+
+
+@dataclasses.dataclass(frozen=True)
+class Stop:
+    """A point ``x`` on a trail, for the lanes given or all."""
+
+    trail: Trail
+    x: Array
+    lanes: Lanes | None
+
+
+def trail_of(lanes: int) -> Trail:
+    """Trail without any point."""
+    return Trail(lanes)
+
+
+def stop_at(trail: Trail, x: Array, lanes: Lanes | None) -> Stop:
+    """Point on a trail at which solves are about to be made."""
+    return Stop(trail, x, lanes)
+
+
+def guessed(stop: Stop | None, name: str) -> Array | None:
+    """Straight on from the last two answers of a solve, shape (..., lanes); NaN without one."""
+    if stop is None or name not in stop.trail.found:
+        return None
+    picked = [
+        part if stop.lanes is None else part[..., stop.lanes] for part in stop.trail.found[name]
+    ]
+    x_before, before, x_last, last = picked
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ahead = (stop.x - x_last) / (x_last - x_before)
+        straight = last + (last - before) * ahead
+    near = np.isfinite(straight) & (np.abs(ahead) <= FURTHEST_AHEAD)
+    return np.where(near, straight, last)
+
+
+def keep(stop: Stop | None, name: str, answer: Column) -> None:
+    """Add the answer of a solve, shape (..., lanes)."""
+    if stop is None:
+        return
+    answers = np.asarray(answer)
+    shape = (*answers.shape[:-1], stop.trail.lanes)
+    if name not in stop.trail.found:
+        nothing = np.full(stop.trail.lanes, np.nan), np.full(shape, np.nan)
+        stop.trail.found[name] = (*nothing, nothing[0].copy(), nothing[1].copy())
+    x_before, before, x_last, last = stop.trail.found[name]
+    at = slice(None) if stop.lanes is None else stop.lanes
+    x_before[at], before[..., at] = x_last[at], last[..., at]
+    x_last[at], last[..., at] = stop.x, answers
+
+
+def piled(columns: Sequence[Column], shape: tuple[int, ...]) -> Array:
+    """Columns laid flat from ``shape``, one above the other."""
+    return np.stack([np.broadcast_to(np.asarray(one), shape).reshape(-1) for one in columns])
+
+
 def solve_falling(
     residual: Callable[[Array, Lanes | None], Array],
     lower: Array,
     upper: Array,
     start: Array,
     tolerance: Array,
+    width: float,
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Root of a falling function in every lane: secant steps kept inside a shrinking bracket.
+
+    A step out of the bracket goes to its end where the function was not looked at there yet, else
+    to the middle.
 
     A lane stops at its own first step that meets the tolerance and is not touched again, so that
     its bits do not depend on which lanes stand beside it.
@@ -121,6 +227,9 @@ def solve_falling(
         First guess, shape (n,), inside the bracket.
     tolerance
         Largest step, in the unit of ``x``, at which a lane counts as closed, shape (n,).
+    width
+        Width of the bracket, over the tolerance, at which a lane counts as closed: no secant gets
+        nearer to a jump.
 
     Returns
     -------
@@ -137,19 +246,23 @@ def solve_falling(
     allowed = tolerance
     before = np.full_like(now, np.nan)
     value_before = np.full_like(now, np.nan)
+    low_known = np.zeros(root.shape, dtype=np.bool_)
+    high_known = np.zeros(root.shape, dtype=np.bool_)
     open_lanes: NDArray[np.bool_] = np.ones(root.shape, dtype=np.bool_)
     for _ in range(MOST_STEPS):
         value = residual(now, lanes)
         falls_here = value > 0.0
-        low = np.where(falls_here, now, low)
-        high = np.where(falls_here, high, now)
+        low, high = np.where(falls_here, now, low), np.where(falls_here, high, now)
+        low_known, high_known = low_known | falls_here, high_known | ~falls_here
         with np.errstate(divide="ignore", invalid="ignore"):
             step = now - value * (now - before) / (value - value_before)
         step = np.where(np.isnan(before), now + value, step)
         inside = (step > low) & (step < high)
-        at_end = ~inside & ((high - low) <= allowed)
-        step = np.where(inside, step, 0.5 * (low + high))
-        done = (np.abs(step - now) <= allowed) | (value == 0.0) | at_end
+        narrow = (high - low) <= width * allowed
+        to_low, to_high = (step <= low) & ~low_known, (step >= high) & ~high_known
+        outside = np.where(to_low, low, np.where(to_high, high, 0.5 * (low + high)))
+        step = np.where(inside, step, outside)
+        done = (np.abs(step - now) <= allowed) | (value == 0.0) | narrow
         failed = np.isnan(value)
         ended = open_lanes & (done | failed)
         before, value_before = now, value
@@ -166,6 +279,7 @@ def solve_falling(
                 lanes = np.flatnonzero(open_lanes) if lanes is None else lanes[open_lanes]
                 low, high, allowed = low[open_lanes], high[open_lanes], allowed[open_lanes]
                 before, value_before = before[open_lanes], value_before[open_lanes]
+                low_known, high_known = low_known[open_lanes], high_known[open_lanes]
                 step = step[open_lanes]
                 open_lanes = np.ones(left, dtype=np.bool_)
         now = step

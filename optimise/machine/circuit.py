@@ -15,11 +15,11 @@ FLOW_TOLERANCE = 1e-10
 
 @dataclass(frozen=True)
 class Pipe:
-    """One hose as numbers per flow: laminar drop [Pa s/m3], Reynolds number [s/m3], roughness."""
+    """One hose: laminar drop [Pa s/m3] and Reynolds number [s/m3] per flow, roughness term."""
 
     linear: Column
     reynolds: Column
-    relative_roughness: Column
+    rough: Column
 
     def reynolds_at(self, flow: Column) -> Column:
         """Reynolds number of a flow [m3/s]."""
@@ -27,7 +27,7 @@ class Pipe:
 
     def drop(self, flow: Column) -> Column:
         """Friction [Pa] of a flow [m3/s]."""
-        friction = lines.friction_number(self.reynolds_at(flow), self.relative_roughness)
+        friction = lines.friction_number_at(self.reynolds_at(flow), self.rough)
         return self.linear * flow * (friction / 64.0)
 
 
@@ -55,7 +55,7 @@ class Path:
             self.linear * ratio * ratio,
             self.square * ratio * ratio * ratio,
             tuple(
-                Pipe(pipe.linear * ratio * ratio, pipe.reynolds * ratio, pipe.relative_roughness)
+                Pipe(pipe.linear * ratio * ratio, pipe.reynolds * ratio, pipe.rough)
                 for pipe in self.pipes
             ),
         )
@@ -65,10 +65,7 @@ class Path:
         return Path(
             self.linear * factor,
             self.square * factor,
-            tuple(
-                Pipe(pipe.linear * factor, pipe.reynolds, pipe.relative_roughness)
-                for pipe in self.pipes
-            ),
+            tuple(Pipe(pipe.linear * factor, pipe.reynolds, pipe.rough) for pipe in self.pipes),
         )
 
     def drop(self, flow: Column) -> Column:
@@ -186,11 +183,12 @@ class OperatingPoint:
         return self.flow / self.near_area
 
 
-def solve_flow(circuit: Circuit) -> Column:
+def solve_flow(circuit: Circuit, guess: Column | None = None) -> Column:
     """Flow [m3/s] at which the pump delivers what the circuit takes, or what the relief leaves.
 
     Pump flow falls and circuit pressure rises with flow, so the answer is unique: a bracketed
-    secant closes every lane to :data:`FLOW_TOLERANCE`. NaN where it does not close.
+    secant closes every lane to :data:`FLOW_TOLERANCE`. NaN where it does not close. A ``guess`` of
+    the shape of the answer, NaN where there is none, saves steps.
     """
     shape = shape_of(circuit)
     flat = flattened(circuit, shape)
@@ -209,5 +207,8 @@ def solve_flow(circuit: Circuit) -> Column:
     upper = np.broadcast_to(np.asarray(flat.largest_flow, dtype=np.float64), (count,)).copy()
     start = np.clip(flat.drive.flow(np.minimum(flat.load_pressure, flat.relief_pressure)), 0, upper)
     start = np.broadcast_to(start, (count,)).copy()
-    root, _ = solve_falling(residual, np.zeros(count), upper, start, FLOW_TOLERANCE * upper)
+    if guess is not None:
+        near = np.clip(np.broadcast_to(guess, shape).reshape(-1), 0, upper)
+        start = np.where(np.isfinite(near), near, start)
+    root, _ = solve_falling(residual, np.zeros(count), upper, start, FLOW_TOLERANCE * upper, 1.0)
     return root.reshape(shape)

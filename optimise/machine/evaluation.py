@@ -18,11 +18,14 @@ from optimise.columns import (
     Array,
     Column,
     Lanes,
+    Stop,
     flattened,
     lanes_of,
     map_columns,
     shape_of,
     solve_falling,
+    stop_at,
+    trail_of,
 )
 from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.cold import ColdCircuit
@@ -48,6 +51,8 @@ HOTTEST_OIL = 473.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
 TEMPERATURE_TOLERANCE = 1e-6
 """Last step of the steady temperature [K]."""
+JUMP_WIDTH = 1e3
+"""Tolerances to which the temperature is found where the balance jumps: the ram comes to stand."""
 
 
 @dataclass(frozen=True)
@@ -124,10 +129,11 @@ class Evaluation:
         whole = (self.machine, self.setting, self.levels, self.decided)
         return Evaluation(*lanes(whole))
 
-    def _strokes(self, temperature: Column, stages: Stages | None = None) -> Strokes:
-        return Strokes(
-            self.machine, self.setting, self.levels, self.plant, self.ram, temperature, stages
-        )
+    def _strokes(
+        self, temperature: Column, stages: Stages | None = None, stop: Stop | None = None
+    ) -> Strokes:
+        whole = (self.machine, self.setting, self.levels, self.plant, self.ram)
+        return Strokes(*whole, temperature, stages, stop)
 
     @cached_property
     def rated(self) -> Strokes:
@@ -716,24 +722,35 @@ class Evaluation:
         flat = self._pick(lambda whole: flattened(whole, shape))
         count = int(np.prod(shape, dtype=int))
 
+        start = np.full(count, self.setting.surroundings.rated_oil_temperature)
+        solved = flattened(self.solved, shape)
+        trail = trail_of(count)
+        self.rated.mark(stop_at(trail, start, None), shape)
+        heat_at_start: Column | None = flattened(self.rated_heat, shape)
+
         def residual(temperature: Array, lanes: Lanes | None) -> Array:
+            nonlocal heat_at_start
             here = flat if lanes is None else flat._pick(lambda whole: lanes_of(whole, lanes))
-            conductance = here.cooling_conductance
-            enters = here.heat_of(here.strokes_at(temperature))
+            if heat_at_start is not None:
+                enters, heat_at_start = heat_at_start, None
+            else:
+                stop = stop_at(trail, temperature, lanes)
+                enters = here.heat_of(here._strokes(temperature, here.decided.stages, stop))
             leaves = temperature - air
             # Oil so thin that the ram stands: the balance is looked for in cooler oil.
-            return np.where(np.isnan(enters), -leaves, enters / conductance - leaves)
+            spare = np.where(np.isnan(enters), -leaves, enters / here.cooling_conductance - leaves)
+            sought = solved if lanes is None else lanes_of(solved, lanes)
+            return np.where(np.asarray(sought) > 0.0, spare, 0.0)
 
-        start = np.full(count, self.setting.surroundings.rated_oil_temperature)
         root, _ = solve_falling(
             residual,
             np.full(count, air),
             np.full(count, HOTTEST_OIL),
             start,
             np.full(count, TEMPERATURE_TOLERANCE),
+            JUMP_WIDTH,
         )
-        solved = np.asarray(self.solved) > 0.0
-        return np.where(solved, root.reshape(shape), np.nan)
+        return np.where(np.asarray(solved) > 0.0, root, np.nan).reshape(shape)
 
     def viscosity_at(self, temperature: Column) -> Column:
         """Kinematic viscosity of the oil [m2/s] at a temperature [K]."""

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Column
+from optimise.columns import Column, Stop, guessed, keep, piled, shape_of, together
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
@@ -129,6 +129,22 @@ class Stages:
 
 
 @dataclass(frozen=True)
+class Settled:
+    """Mode of a phase by what was at work before it: both sections, or the small one alone."""
+
+    from_both: Column
+    from_small: Column
+
+
+@dataclass(frozen=True)
+class Push:
+    """Force on the ram [N], drag included, and mode of an out phase."""
+
+    force: Column
+    mode: Column
+
+
+@dataclass(frozen=True)
 class Phase:
     """A part of the cycle: its time [s] and shaft power [W]."""
 
@@ -156,10 +172,12 @@ class Strokes:
         ram: Cylinder,
         temperature: Column,
         stages: Stages | None = None,
+        stop: Stop | None = None,
     ) -> None:
         self.machine, self.setting, self.levels = machine, setting, levels
         self.plant, self.ram, self.temperature = plant, ram, temperature
         self._stages = stages
+        self._stop = stop
         a, b = oil.walther_constants(setting.oil.viscosity_40, setting.oil.viscosity_100)
         self.kinematic_viscosity = oil.walther_viscosity(temperature, a, b)
         self.density = oil.density(temperature, setting.oil.density_15, setting.oil.expansion)
@@ -172,7 +190,7 @@ class Strokes:
                 inner_diameter, line.length, self.kinematic_viscosity, self.density
             ),
             lines.reynolds_number(1.0, inner_diameter, self.kinematic_viscosity),
-            constants.hose_roughness / inner_diameter,
+            lines.roughness_term(constants.hose_roughness / inner_diameter),
         )
         linear = line.turns * lines.fitting_linear_coefficient(
             fittings.laminar_k, inner_diameter, self.kinematic_viscosity, self.density
@@ -315,49 +333,51 @@ class Strokes:
         """Pump pressure [Pa] of the full flow that both sections give at the shift pressure."""
         return load_pressure + path.drop(self.high_drive.flow(self.plant.shift_pressure))
 
-    def _stage(self, path: Path, load_pressure: Column, after_low: Column = 0.0) -> Column:
-        """Stage in which the unloader settles; ``after_low`` is 1 where it was unloaded before."""
+    def _settled(self, path: Path, load_pressure: Column) -> Settled:
+        """Stages in which the unloader settles."""
         shift, reload = self.plant.shift_pressure, self.plant.reload_pressure
         full = np.asarray(self.high_stage_demand(path, load_pressure))
         alone = load_pressure + path.drop(self.low_drive.flow(reload))
-        settled = np.asarray(alone) >= reload + RIPPLE * shift
-        held = settled | ~self.plant.two_stage
-        over = np.where(held, LOW, HUNTING)
-        under = np.where(held & (np.asarray(after_low) > 0.0), LOW, HIGH)
-        return np.where(full <= shift, under, over)
-
-    def _out_mode(self, force: Column, after_low: Column) -> Column:
-        """Mode of an out phase against a force on the ram [N]."""
-        switch = np.asarray(self.machine.valve.regen_pressure)
-        shift = self.plant.shift_pressure
-        high = self._stage(self.extend_path, force / self.ram.cap_area, after_low)
-        if not switch.any():
-            return high
-        joined = self.high_stage_demand(self.regenerative_path, force / self.ram.rod_area)
-        return np.where(
-            (switch > 0.0) & (np.asarray(joined) <= np.minimum(switch, shift)), REGENERATIVE, high
+        held = (np.asarray(alone) >= reload + RIPPLE * shift) | ~self.plant.two_stage
+        over = np.where(held | self._held_low(path, load_pressure), LOW, HUNTING)
+        return Settled(
+            np.where(full <= shift, HIGH, over),
+            np.where(full <= shift, np.where(held, LOW, HIGH), over),
         )
 
-    def push(
-        self, force: Column, mode: Column | None = None, after_low: Column = 0.0
-    ) -> OperatingPoint:
-        """Out phase against a force on the ram [N], drag included.
+    def _settled_out(self, force: Column) -> Settled:
+        """Modes of an out phase against a force on the ram [N]."""
+        switch = np.asarray(self.machine.valve.regen_pressure)
+        shift = self.plant.shift_pressure
+        plain = self._settled(self.extend_path, force / self.ram.cap_area)
+        if not switch.any():
+            return plain
+        demand = self.high_stage_demand(self.regenerative_path, force / self.ram.rod_area)
+        joined = (switch > 0.0) & (np.asarray(demand) <= np.minimum(switch, shift))
+        return Settled(
+            np.where(joined, REGENERATIVE, plain.from_both),
+            np.where(joined, REGENERATIVE, plain.from_small),
+        )
 
-        The mode is decided where not given: ``after_low`` is 1 where the large section was
-        unloaded before.
-        """
-        chosen = self._out_mode(force, after_low) if mode is None else mode
-        joined = np.asarray(chosen) == REGENERATIVE
-        area = np.where(joined, self.ram.rod_area, self.ram.cap_area)
-        path = self._out_path(area, np.where(joined, 0.0, 1.0))
-        return self._solve(path, force / area, area, chosen)
+    def push(self, force: Column, mode: Column | None = None) -> OperatingPoint:
+        """Out phase against a force on the ram [N], drag included; mode decided where not given."""
+        chosen = self._settled_out(force).from_both if mode is None else mode
+        return self._push(Push(force, chosen), "extend")
+
+    def _push(self, against: Push, name: str) -> OperatingPoint:
+        joined = np.asarray(against.mode) == REGENERATIVE
+        area, path = self.ram.cap_area, self.extend_path
+        if joined.any():
+            area = np.where(joined, self.ram.rod_area, area)
+            path = self._out_path(area, np.where(joined, 0.0, 1.0))
+        return self._solve(path, against.force / area, area, against.mode, name)
 
     def _pass(
-        self, path: Path, load_pressure: Column, area: Column, mode: Column | None
+        self, path: Path, load_pressure: Column, area: Column, mode: Column | None, name: str
     ) -> OperatingPoint:
         """Back stroke or neutral; mode decided where not given."""
-        chosen = self._stage(path, load_pressure) if mode is None else mode
-        return self._solve(path, load_pressure, area, chosen)
+        chosen = self._settled(path, load_pressure).from_both if mode is None else mode
+        return self._solve(path, load_pressure, area, chosen, name)
 
     def _held_low(self, path: Path, load_pressure: Column) -> NDArray[np.bool_]:
         """Whether the small section alone keeps the pump over the mean hunting pressure."""
@@ -366,7 +386,7 @@ class Strokes:
         return np.asarray(alone >= hunting)
 
     def _solve(
-        self, path: Path, load_pressure: Column, area: Column, mode: Column
+        self, path: Path, load_pressure: Column, area: Column, mode: Column, name: str
     ) -> OperatingPoint:
         hunts = np.asarray(mode) == HUNTING
         hunted = bool(hunts.any())
@@ -377,7 +397,8 @@ class Strokes:
             bound = np.where(hunts, self.plant.hunting_pressure, bound)
         drive = self.plant.drive(self.dynamic_viscosity, mode)
         circuit = Circuit(drive, path, load_pressure, bound, self.plant.largest_flow)
-        found = solve_flow(circuit)
+        found = solve_flow(circuit, guessed(self._stop, name))
+        keep(self._stop, name, found)
         flow = np.where(found > STANDSTILL * self.plant.largest_flow, found, np.nan)
         pressure = circuit.pressure(flow)
         speed = drive.speed(pressure)
@@ -417,14 +438,14 @@ class Strokes:
         """Back."""
         known = None if self._stages is None else self._stages.retract
         return self._pass(
-            self.retract_path, self.retract_load_pressure, self.ram.annulus_area, known
+            self.retract_path, self.retract_load_pressure, self.ram.annulus_area, known, "retract"
         )
 
     @cached_property
     def neutral(self) -> OperatingPoint:
         """Valve in neutral, oil through to the tank."""
         known = None if self._stages is None else self._stages.neutral
-        return self._pass(self.neutral_path, 0.0, self.ram.cap_area, known)
+        return self._pass(self.neutral_path, 0.0, self.ram.cap_area, known, "neutral")
 
     @cached_property
     def relief_flow(self) -> Column:
@@ -451,15 +472,41 @@ class Strokes:
         Levels rise, a log is hardest first: each level finds the unloader as the one above left
         it. A level over the moving force is pushed at the relief pressure.
         """
-        found: list[tuple[Column, OperatingPoint]] = []
+        met = [np.minimum(force, self.moving_force) for force in self.levels.forces]
+        forces = [self.ram.drag + force for force in met]
+        modes = self._pushing_modes(forces) if self._stages is None else self._stages.pushing
+        pushes = [Push(force, mode) for force, mode in zip(forces, modes, strict=True)]
+        points = together(lambda push: self._push(push, "pushing"), pushes, self._axes)
+        return tuple(zip(met, points, strict=True))
+
+    def mark(self, stop: Stop, shape: tuple[int, ...]) -> None:
+        """Keep all flows at a point of a trail whose lanes are those of ``shape``."""
+        for name, point in (
+            ("extend", self.extend),
+            ("retract", self.retract),
+            ("neutral", self.neutral),
+        ):
+            keep(stop, name, piled([point.flow], shape)[0])
+        keep(stop, "pushing", piled([point.flow for _, point in self.pushing], shape))
+
+    def _pushing_modes(self, forces: list[Column]) -> tuple[Column, ...]:
+        """Mode at each of rising forces."""
+        modes: list[Column] = []
         after_low: Column = 0.0
-        for nth in reversed(range(len(self.levels.forces))):
-            known = None if self._stages is None else self._stages.pushing[nth]
-            met = np.minimum(self.levels.forces[nth], self.moving_force)
-            point = self.push(self.ram.drag + met, known, after_low)
-            after_low = np.where(np.asarray(point.mode) == LOW, 1.0, 0.0)
-            found.append((met, point))
-        return tuple(reversed(found))
+
+        def settled_at(force: Column) -> Settled:
+            return self._settled_out(force)
+
+        for settled in reversed(together(settled_at, forces, self._axes)):
+            mode = np.where(np.asarray(after_low) > 0.0, settled.from_small, settled.from_both)
+            after_low = np.where(np.asarray(mode) == LOW, 1.0, 0.0)
+            modes.append(mode)
+        return tuple(reversed(modes))
+
+    @cached_property
+    def _axes(self) -> int:
+        whole = (self.machine, self.setting, self.levels, self.temperature, self._stages)
+        return len(shape_of(whole))
 
     @cached_property
     def stages(self) -> Stages:

@@ -78,9 +78,30 @@ def turbulent_factor(reynolds: Column, relative_roughness: Column) -> Column:
     >>> f"{turbulent_factor(1e5, 0.0):.4f}"
     '0.0178'
     """
-    root = -1.8 * np.log10(np.power(relative_roughness / 3.7, 1.11) + 6.9 / reynolds)
+    return _turbulent_factor(reynolds, roughness_term(relative_roughness))
+
+
+def _turbulent_factor(reynolds: Column, rough: Column) -> Column:
+    root = -1.8 * np.log10(rough + 6.9 / reynolds)
     factor: Column = 1.0 / (root * root)
     return factor
+
+
+def roughness_term(relative_roughness: Column) -> Column:
+    """What roughness adds under the logarithm of `turbulent_factor`, -: (e/3.7)^1.11.
+
+    Parameters
+    ----------
+    relative_roughness
+        Roughness over inner diameter, 0 to 0.05.
+
+    Examples
+    --------
+    >>> f"{roughness_term(0.0037):.3g}"
+    '0.000468'
+    """
+    term: Column = np.power(relative_roughness / 3.7, 1.11)
+    return term
 
 
 def friction_number(reynolds: Column, relative_roughness: Column) -> Column:
@@ -101,8 +122,26 @@ def friction_number(reynolds: Column, relative_roughness: Column) -> Column:
     >>> f"{friction_number(500.0, 0.0):.0f} {friction_number(1e5, 0.0):.0f}"
     '64 1782'
     """
+    return friction_number_at(reynolds, roughness_term(relative_roughness))
+
+
+def friction_number_at(reynolds: Column, rough: Column) -> Column:
+    """`friction_number` where the `roughness_term` is known: it does not change with the flow.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number, from 0.
+    rough
+        `roughness_term` of the line, -.
+
+    Examples
+    --------
+    >>> f"{friction_number_at(1e5, 0.0):.0f}"
+    '1782'
+    """
     turbulent_reynolds = np.maximum(reynolds, LAMINAR_END)
-    turbulent = turbulent_reynolds * turbulent_factor(turbulent_reynolds, relative_roughness)
+    turbulent = turbulent_reynolds * _turbulent_factor(turbulent_reynolds, rough)
     share = np.minimum(
         (turbulent_reynolds - LAMINAR_END) / (TURBULENT_START - LAMINAR_END),
         1.0,

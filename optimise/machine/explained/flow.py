@@ -117,7 +117,7 @@ def hose_drop(work: Workings, hose: _Hose, path: Path, flow: str, tag: str) -> N
     )
     value, words = work.value(flow), hose.words
     pipe = path.pipes[0]
-    reynolds, rough = pipe.reynolds_at(value), pipe.relative_roughness
+    reynolds, rough = pipe.reynolds_at(value), work.value("eps") / work.value("d")
     work.line(
         "v",
         f"Velocity, {words}",

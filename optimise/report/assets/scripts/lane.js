@@ -77,19 +77,26 @@ const lane = (() => {
     return new tree.constructor(...tree.constructor.fields.map((name) => map_columns(tree[name], change)));
   };
 
+  const together = (act, cases) => cases.map((one) => act(one));
+
   /** `columns.solve_falling` for one lane, step for step. */
-  const solve_falling = (residual, lower, upper, start, tolerance) => {
+  const solve_falling = (residual, lower, upper, start, tolerance, width) => {
     let [low, high, now, before, valueBefore] = [lower, upper, start, NaN, NaN];
+    let [lowKnown, highKnown] = [false, false];
     for (let count = 0; count < columns$MOST_STEPS; count += 1) {
       const value = number("residual", residual(now, null));
       if (Number.isNaN(value)) break;
-      if (value > 0) low = now;
-      else high = now;
+      if (value > 0) [low, lowKnown] = [now, true];
+      else [high, highKnown] = [now, true];
       let step = Number.isNaN(before) ? now + value : now - (value * (now - before)) / (value - valueBefore);
       const inside = step > low && step < high;
-      if (!inside) step = 0.5 * (low + high);
+      if (!inside) {
+        if (step <= low && !lowKnown) step = low;
+        else if (step >= high && !highKnown) step = high;
+        else step = 0.5 * (low + high);
+      }
       if (value === 0) return [now, true];
-      if (Math.abs(step - now) <= tolerance || (!inside && high - low <= tolerance)) return [step, true];
+      if (Math.abs(step - now) <= tolerance || high - low <= width * tolerance) return [step, true];
       [before, valueBefore, now] = [now, value, step];
     }
     return [NaN, false];
@@ -178,6 +185,13 @@ const lane = (() => {
     replace,
     map_columns,
     solve_falling,
+    together,
+    // One lane has no need of guesses.
+    trail_of: () => null,
+    stop_at: () => null,
+    guessed: () => null,
+    keep: () => null,
+    piled: (values) => values,
     flattened: (tree) => tree,
     lanes_of: (tree) => refuse("some lanes of one", tree),
     shape_of: () => [],
