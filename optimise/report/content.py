@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import optimise
-from optimise.columns import Array
+from optimise.columns import Array, Column
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.findings import FINDINGS, GAP
 from optimise.machine.limits import limits_of
@@ -71,6 +71,7 @@ class StudyFacts(TypedDict):
     units: System
     price_date: str
     fingerprint: str
+    labour_rate: float
 
 
 class Provenance(TypedDict):
@@ -88,6 +89,7 @@ class Provenance(TypedDict):
 class CategoryFacts(TypedDict):
     """Parts of one category, in list order; ``owned`` is the position of the part owned.
 
+    ``hours`` is the time that fitting takes, ``resales`` what a part brings once it is off.
     ``quantities`` has those of :data:`DRAWN` that the circuit is drawn with, and for hoses the
     velocity in them for each unit of flow.
     """
@@ -97,6 +99,8 @@ class CategoryFacts(TypedDict):
     names: list[str]
     outlays: list[Figure]
     prices: list[Figure]
+    hours: list[Figure]
+    resales: list[Figure]
     owned: int
     quantities: dict[str, list[Figure]]
 
@@ -281,7 +285,11 @@ def _velocities(prices: PriceList) -> dict[str, list[Figure]]:
     if inner_diameter is None:
         return {}
     each = lines.mean_velocity(1.0, np.asarray(inner_diameter))
-    return {"velocity_per_flow": [rounded(float(value)) for value in np.asarray(each)]}
+    return {"velocity_per_flow": _figures(each)}
+
+
+def _figures(column: Column) -> list[Figure]:
+    return [rounded(float(value)) for value in np.asarray(column)]
 
 
 def _categories(study: Study) -> list[CategoryFacts]:
@@ -290,11 +298,13 @@ def _categories(study: Study) -> list[CategoryFacts]:
             "key": category,
             "title": category.replace("_", " ").capitalize(),
             "names": list(prices.names),
-            "outlays": [rounded(float(outlay)) for outlay in np.asarray(prices.parts.outlay)],
-            "prices": [rounded(float(price)) for price in np.asarray(prices.parts.price)],
+            "outlays": _figures(prices.parts.outlay),
+            "prices": _figures(prices.parts.price),
+            "hours": _figures(np.asarray(prices.parts.fitting_time) / 3600.0),
+            "resales": _figures(prices.parts.resale),
             "owned": prices.names.index(study.owned[category]),
             "quantities": {
-                name: [rounded(float(value)) for value in np.asarray(getattr(prices.parts, name))]
+                name: _figures(getattr(prices.parts, name))
                 for drawn, name in DRAWN
                 if drawn == category
             }
@@ -426,6 +436,7 @@ def report_content(
             "units": study.system,
             "price_date": study.price_date,
             "fingerprint": study.fingerprint,
+            "labour_rate": float(study.money.labour_rate),
         },
         "provenance": {
             "version": optimise.__version__,

@@ -69,6 +69,35 @@ def test_new_parts_are_marked(opened: Opener, shelf: Shelf) -> None:
 
 
 @BOTH
+def test_a_part_shows_what_its_outlay_is_made_of(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    stands = page.locator("#sheet .parts tr .account").all_inner_texts()
+    for category, text in zip(content["categories"], stands, strict=True):
+        at = category["owned"]
+        list_price = text_of(content, category["prices"][at], "money", "us")
+        sold = text_of(content, category["resales"][at], "money", "us")
+        worth = f", sells for {sold}" if category["resales"][at] else ""
+        assert text == f"list {list_price}{worth}"
+    page.locator(ROWS).first.click()
+    names = dict(
+        zip((c["key"] for c in content["categories"]), part_names(content, 0), strict=True)
+    )
+    lists, rate = starter().lists, starter().money.labour_rate
+    for row in page.locator("#sheet .parts tr.new").all():
+        category = row.get_attribute("data-category")
+        assert category is not None
+        at = lists[category].names.index(names[category])
+        hours = float(np.asarray(lists[category].parts.fitting_time)[at]) / 3600.0
+        text = row.locator(".account").inner_text()
+        assert text.startswith("list ")
+        assert ("\u00a0h" in text) == (hours > 0.0)
+        assert (text_of(content, rate, "money", "us") in text) or hours == 0.0
+
+
+@BOTH
 def test_every_limit_has_a_bar_the_closest_first(
     opened: Opener, shelf: Shelf, screen: dict[str, int]
 ) -> None:
@@ -303,9 +332,17 @@ def test_the_parts_list_of_a_machine_is_saved(
     assert waiting.value.suggested_filename == "starter-parts-1.csv"
     waiting.value.save_as(tmp_path / "parts.csv")
     header, *rows = rows_of_csv(tmp_path / "parts.csv")
-    assert header == ["Category", "Part", "New", "Price [USD]", "Outlay [USD]"]
+    assert header == [
+        "Category",
+        "Part",
+        "New",
+        "Price [USD]",
+        "Hours of work",
+        "Old part brings [USD]",
+        "Outlay [USD]",
+    ]
     assert [row[1] for row in rows] == part_names(content, 0)
-    assert sum(float(row[4]) for row in rows) == pytest.approx(
+    assert sum(float(row[6]) for row in rows) == pytest.approx(
         known(content, "cost.outlay", 0), rel=1e-4
     )
     lists = starter().lists
@@ -315,6 +352,9 @@ def test_the_parts_list_of_a_machine_is_saved(
         assert float(row[3]) == pytest.approx(
             np.broadcast_to(prices.parts.price, len(prices.names))[at]
         )
+        labour = float(row[4]) * starter().money.labour_rate
+        whole = float(row[3]) + labour - float(row[5]) if row[2] == "yes" else 0.0
+        assert float(row[6]) == pytest.approx(whole, abs=0.01)
     mine = owned_names(content)
     assert [row[2] for row in rows] == [
         "no" if name == own else "yes"

@@ -46,13 +46,16 @@ function saveFront(order) {
 
 function saveParts(machine, which = machine.isOwned ? "owned" : nameOf(machine.index)) {
   const header = [
-    textCell("Category"), textCell("Part"), textCell("New"), headed("Price", "money"), headed("Outlay", "money"),
+    textCell("Category"), textCell("Part"), textCell("New"), headed("Price", "money"),
+    textCell("Hours of work"), headed("Old part brings", "money"), headed("Outlay", "money"),
   ];
   const rows = machine.parts().map((part) => [
     textCell(part.category),
     textCell(part.name),
     textCell(part.changed ? "yes" : "no"),
     numberCell(part.price, "money"),
+    numberCell(part.changed ? part.hours : 0, "count"),
+    numberCell(part.changed ? part.back : 0, "money"),
     numberCell(part.changed ? part.outlay : 0, "money"),
   ]);
   save(`${fileStem()}-parts-${which}.csv`, [header, ...rows]);

@@ -75,7 +75,8 @@ const planWay = () => (content.asked ? planSteps() : [OWNED, ...planSteps()]);
 /** A figure of every step of the plan; NaN where there is none. */
 const stepFigures = (key) => planSteps().map((index) => new Machine(index).result(key) ?? NaN);
 
-/** Parts with category, name and outlay; `changed` where the machine owned has another. */
+/** Parts with category, name and money; `changed` where the machine owned has another, for which
+    `back` is what the old one brings. */
 function partsAt(positions) {
   return content.categories.map((category, number) => {
     const at = positions[number];
@@ -85,6 +86,9 @@ function partsAt(positions) {
       name: category.names[at],
       outlay: category.outlays[at],
       price: category.prices[at],
+      hours: category.hours[at],
+      resale: category.resales[at],
+      back: category.resales[category.owned],
       changed: at !== category.owned,
     };
   });

@@ -150,17 +150,37 @@ function waterfallBlock(machine) {
   );
 }
 
+/** What the outlay of a part is made of, or what a part that stays is worth. */
+function accountOf(part) {
+  const pieces = [["list ", quantity(part.price, "money")]];
+  const { labour_rate: rate } = content.study;
+  if (part.changed && part.hours > 0) {
+    const work = [` + ${Number(part.hours.toFixed(2))}\u00a0h`];
+    if (rate > 0) work.push(" at ", quantity(rate, "money"));
+    pieces.push(work);
+  }
+  const back = part.changed ? part.back : part.resale;
+  if (back > 0) pieces.push([part.changed ? " − " : ", sells for ", quantity(back, "money"), part.changed ? " for the old one" : ""]);
+  return make("small", { class: "account" }, ...pieces.flat());
+}
+
 function partsBlock(machine) {
   const parts = machine.parts();
-  const changed = parts.filter((part) => part.changed).length;
+  const fresh = parts.filter((part) => part.changed);
+  const hours = fresh.reduce((sum, part) => sum + part.hours, 0);
   const sentence = machine.isOwned
-    ? "What is bolted together today."
-    : `${changed} of ${parts.length} parts are new; the others stay on the machine.`;
+    ? ["What is bolted together today. "]
+    : [
+        `${fresh.length} of ${parts.length} parts are new, `,
+        `${Number(hours.toFixed(1))} h of work; the others stay on the machine. `,
+      ];
+  const whole = parts.reduce((sum, part) => sum + part.price, 0);
+  sentence.push("All its parts bought new: ", quantity(whole, "money"), ".");
   return make(
     "section",
     { class: "parts", "aria-label": "Parts" },
     make("h3", {}, "Parts"),
-    make("p", { class: "sentence" }, sentence),
+    make("p", { class: "sentence" }, ...sentence),
     make(
       "table",
       { class: "ledger" },
@@ -177,6 +197,7 @@ function partsBlock(machine) {
               { scope: "row" },
               make("small", {}, part.category, part.changed ? make("b", {}, "new") : null),
               foreign(part.name),
+              accountOf(part),
             ),
             make("td", {}, part.changed ? quantity(part.outlay, "money") : "–"),
           ),
