@@ -38,7 +38,8 @@ def _field_names(kind: type[Any]) -> tuple[str, ...] | None:
 def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
     """Same dataclass or tuple, nested as it is, with every number or column in it changed.
 
-    Words, tables and what is not stated (text, dict, None) stay as they are.
+    Words, tables and what is not stated (text, dict, None) stay as they are, and so does an object
+    in which nothing changes.
     """
     kind: Any = type(tree)
     if kind in _NUMBERS:
@@ -50,8 +51,13 @@ def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
     names = _field_names(kind)
     if names is None:
         return cast(_Tree, change(cast(Column, tree)))
-    changed = {name: map_columns(getattr(tree, name), change) for name in names}
-    return cast(_Tree, kind(**changed))
+    stays, changed = True, []
+    for name in names:
+        before = getattr(tree, name)
+        after = map_columns(before, change)
+        stays = stays and after is before
+        changed.append(after)
+    return tree if stays else cast(_Tree, kind(**dict(zip(names, changed, strict=True))))
 
 
 def _columns_in(tree: object) -> Iterator[Column]:
@@ -70,9 +76,27 @@ def _columns_in(tree: object) -> Iterator[Column]:
                 yield from _columns_in(getattr(tree, name))
 
 
+def _add_shapes(tree: object, shapes: set[tuple[int, ...]]) -> None:
+    kind: Any = type(tree)
+    if kind is np.ndarray:
+        shapes.add(cast(Array, tree).shape)
+    elif isinstance(tree, tuple):
+        for item in tree:
+            _add_shapes(item, shapes)
+    elif tree is not None and kind not in _NUMBERS and not isinstance(tree, (str, dict)):
+        names = _field_names(kind)
+        if names is None:
+            shapes.add(np.shape(cast(Column, tree)))
+        else:
+            for name in names:
+                _add_shapes(getattr(tree, name), shapes)
+
+
 def shape_of(tree: object) -> tuple[int, ...]:
     """Shape to which all columns of a tree broadcast."""
-    return np.broadcast_shapes(*{np.shape(column) for column in _columns_in(tree)})
+    shapes: set[tuple[int, ...]] = set()
+    _add_shapes(tree, shapes)
+    return np.broadcast_shapes(*shapes)
 
 
 def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:

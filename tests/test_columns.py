@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
@@ -44,6 +44,7 @@ def solved(function, start, width=1.0):
     return found, len(seen)
 
 
+@settings(deadline=None)
 @given(
     st.floats(0.01, 9.99),
     st.floats(0.0, 5.0),
@@ -73,6 +74,7 @@ def test_a_jump_is_found_to_the_width_asked_for():
     assert few < many
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.floats(-1.0, 11.0), st.floats(0.0, 5.0)), min_size=1, max_size=40))
 def test_a_lane_has_the_same_bits_in_any_company(lanes):
     roots, bends = np.array(lanes).T
