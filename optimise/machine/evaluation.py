@@ -712,7 +712,9 @@ class Evaluation:
         leaves = heat.conductance_rejection(
             self.cooling_conductance, temperature - self.setting.surroundings.air_temperature
         )
-        return 1.0 - enters / leaves
+        # Oil no hotter than the air gives no heat away.
+        some = np.asarray(leaves > 0.0)
+        return np.where(some, 1.0 - enters / np.where(some, leaves, 1.0), -np.inf)
 
     @cached_property
     def steady_temperature(self) -> Column:

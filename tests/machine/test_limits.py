@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import LIMITS, limits_of
 from optimise.machine.setting import LimitChange, Line, Lines, UserLimit
 from optimise.machine.sheet import sheet_of
@@ -90,6 +91,29 @@ def test_every_limit_of_the_table_is_driven() -> None:
     assert set(OVER) == {limit.name for limit in LIMITS}
 
 
+AIR = SETTING.surroundings.air_temperature
+
+
+@pytest.mark.parametrize(
+    ("name", "bound"),
+    [
+        ("oil_temperature", AIR - 15.0),
+        ("oil_temperature", AIR - 0.5),
+        ("oil_temperature", AIR),
+        ("viscosity_hot", 4e-4),
+    ],
+)
+def test_oil_cannot_be_held_as_cool_as_the_air(name: str, bound: float) -> None:
+    changed = setting(limit_changes={name: LimitChange(bound=bound)})
+    limit = next(x for x in limits_of(changed) if x.name == name)
+    evaluation = Evaluation(MACHINE, changed)
+    assert limit.screen is not None
+    assert limit.hope is not None
+    assert min(float(evaluation.hottest_allowed), float(evaluation.thin_oil_temperature)) <= AIR
+    for reading in (limit.margin, limit.screen, limit.hope):
+        assert float(np.asarray(reading(evaluation))) < 0.0
+
+
 @pytest.mark.parametrize("name", list(OVER))
 def test_limit_is_crossed_and_kept_again(name: str) -> None:
     assert margin(name, BACK.get(name, {})) >= 0.0
@@ -142,8 +166,6 @@ def test_a_moved_oil_temperature_moves_its_screen_with_it() -> None:
         changed = setting(limit_changes={"oil_temperature": LimitChange(bound=steady + shift)})
         limit = next(x for x in limits_of(changed) if x.name == "oil_temperature")
         assert limit.screen is not None
-        from optimise.machine.evaluation import Evaluation
-
         assert bool(np.asarray(limit.screen(Evaluation(MACHINE, changed))) >= 0.0) is kept
 
 
