@@ -16,6 +16,7 @@ from optimise.calls import (
     FittedOption,
     JsonOption,
     OutOption,
+    Pace,
     ParquetOption,
     Sets,
     StudyPath,
@@ -364,7 +365,7 @@ def front(
 @app.command(
     epilog=examples(
         "ramfront steps studies/alder-yard --budget 1000",
-        'ramfront steps studies/alder-yard --target "11 s" --json',
+        'ramfront steps studies/alder-yard --target "15 s" --json',
     )
 )
 def steps(
@@ -373,7 +374,8 @@ def steps(
         str | None, typer.Option("--budget", help="Plan for this much money at most.")
     ] = None,
     target: Annotated[
-        str | None, typer.Option("--target", help="Plan for this cycle time, such as '9 s'.")
+        str | None,
+        typer.Option("--target", help="Plan for this time per piece (or cycle), such as '15 s'."),
     ] = None,
     to: Annotated[
         list[str] | None,
@@ -388,6 +390,15 @@ def steps(
         str | None,
         typer.Option("--force", help="Least force of the goal; that of the machine by default."),
     ] = None,
+    by: Annotated[
+        Pace,
+        typer.Option(
+            "--by",
+            help="The seconds that count, in ranks and plan. piece: off a piece, where a return "
+            "quicker than the hands is worth nothing. cycle: of the stroke out and back without a "
+            "log, as a stopwatch shows it.",
+        ),
+    ] = Pace.piece,
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
@@ -405,7 +416,7 @@ def steps(
     )
 
     loaded = asked_study(study, sets, units)
-    wish = read_wish(loaded, budget, target, force, to or ())
+    wish = read_wish(loaded, budget, target, force, to or (), by.value)
     with progress_bar("steps"):
         found = next_steps(loaded, wish)
     tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
@@ -581,7 +592,7 @@ def complete(
     commands = context.find_root().command.commands  # type: ignore[attr-defined]
     choices = {
         name: [one.value for one in kind]
-        for name, kind in (("units", Units), ("user", User), ("shell", Shell))
+        for name, kind in (("units", Units), ("user", User), ("shell", Shell), ("by", Pace))
     }
     if style == "bash":
         line = typed(words[0])
