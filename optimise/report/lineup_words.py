@@ -12,9 +12,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.report.answers import plain, provenance
-from optimise.report.tables import Kept, inert
+from optimise.report.answers import machine_entry, plain, provenance
+from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
 from optimise.report.text import CAUTIONS, money, percent
 from optimise.search.exact import Progress
 from optimise.search.front import FrontAnswer
@@ -29,7 +30,7 @@ from optimise.search.lineup import (
     study_lineup,
 )
 from optimise.study.model import Study
-from optimise.units import convert, show, unit_of
+from optimise.units import show
 
 HOUR = 3600.0
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
@@ -241,6 +242,7 @@ def lineup_answer(found: LineupReport) -> dict[str, Any]:
             for need, cost in zip(answer.needs, answer.cheapest, strict=True)
         ],
         "models": answer.line.most,
+        "chosen": _chosen(found),
         "line": _line_entry(found, answer.chosen),
         "lines": [_line_entry(found, nth) for nth in range(len(shown_lines(answer)))],
         "kits": {
@@ -253,6 +255,19 @@ def lineup_answer(found: LineupReport) -> dict[str, Any]:
         },
         "advice": list(advice(study, answer)),
     }
+
+
+def _chosen(found: LineupReport) -> list[dict[str, Any]]:
+    """Whole machine of each model of the line to build; nothing is on it to be an outlay over."""
+    if found.sheet is None:
+        return []
+    chosen = []
+    for nth, model in enumerate(found.answer.line.models):
+        lane = found.rows.index(model.row)
+        entry = machine_entry(found.answer.space.names(model.row), found.sheet, (lane,))
+        entry["cost"]["outlay"] = None
+        chosen.append({"label": f"model {letter_of(nth)}", "machine": entry})
+    return chosen
 
 
 def _line_entry(found: LineupReport, nth: int) -> dict[str, Any]:
@@ -271,7 +286,10 @@ def _line_entry(found: LineupReport, nth: int) -> dict[str, Any]:
         "left_out": [
             need.name for group, need in enumerate(answer.needs) if group not in line.served()
         ],
-        "designs": [_model_entry(found, model) for model in line.models],
+        "designs": [
+            {"model": letter_of(nth), **_model_entry(found, model)}
+            for nth, model in enumerate(line.models)
+        ],
     }
 
 
@@ -313,19 +331,17 @@ def lineup_table(found: LineupReport) -> Kept:
     """Models of all lines, a row each, in the study's units."""
     answer, system = found.answer, found.study.system
     writer = Kept.of(found.study)
-    time_unit, force_unit = (unit_of(kind, system) for kind in ("time", "force"))
     head = ["Models at most", "Worth of the line", "Shop's share", "Model", "Serves", "Buyers"]
-    head += ["Cost", "Price", f"Cycle [{time_unit}]", f"Force [{force_unit}]", "Least margin"]
-    writer.writerow([*head, "Tightest limit", *answer.space.categories])
+    of_machine = [result for result in RESULTS if result.key != "cost.outlay"]
+    head += ["Cost", "Price", *(head_of(result, system) for result in of_machine), "Least margin"]
+    writer.writerow([*head, "Tightest limit", *answer.space.categories, CHOSEN])
+    columns = [] if found.sheet is None else result_columns(found.sheet, system, of_machine)
     for line in shown_lines(answer):
         for nth, model in enumerate(line.models):
             margin, binding = found.margin(model)
             buyers = sum(answer.needs[group].number for group in model.serves)
             amounts = [f"{amount:.2f}" for amount in (line.worth, line.contribution)]
-            physical = [
-                f"{float(convert(value, kind, system)):.6g}"
-                for value, kind in ((model.cycle_time, "time"), (model.force, "force"))
-            ]
+            build = f"model {letter_of(nth)}" if line is answer.line else ""
             writer.writerow(
                 [
                     line.most,
@@ -335,10 +351,11 @@ def lineup_table(found: LineupReport) -> Kept:
                     f"{buyers:g}",
                     f"{model.cost:.2f}",
                     f"{model.price:.2f}",
-                    *physical,
+                    *result_cells(columns, found.rows.index(model.row)),
                     f"{margin:.4f}",
                     binding,
                     *(inert(name) for name in answer.space.names(model.row).values()),
+                    build,
                 ]
             )
     return writer

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet
-from optimise.report.text import inside, money
+from optimise.report.text import SHOWN_TIME, inside, money
 from optimise.search.front import FrontAnswer, find_front
-from optimise.search.goals import CYCLE, PACES, PIECE
+from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
-from optimise.search.steps import LEAST_GAIN, Steps, find_steps
+from optimise.search.steps import Steps, find_steps
 from optimise.study.model import Study
 from optimise.study.space import Space, upgrade_space
 from optimise.units import UnitFault, parse, show
@@ -41,8 +41,6 @@ GAIN_KINDS = {
 """Kind of unit of each."""
 FREE = 0.005
 """Outlay under which a step costs nothing."""
-SHOWN_TIME = 0.005
-"""Time [s] under which a longer one is not spoken of."""
 SHOWN_STEPS, SHOWN_STOPPED = 12, 8
 
 

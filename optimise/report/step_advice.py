@@ -6,7 +6,6 @@ import numpy as np
 
 from optimise.machine.sheet import sheet_of
 from optimise.report.next_steps import (
-    SHOWN_TIME,
     NextSteps,
     changed_parts,
     crossed_by,
@@ -19,7 +18,7 @@ from optimise.report.next_steps import (
     title,
     why_not_alone,
 )
-from optimise.report.text import money, percent
+from optimise.report.text import SHOWN_TIME, money, percent
 from optimise.search.goals import PIECE
 from optimise.search.plan import Plan
 from optimise.units import show

@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet
 from optimise.report.answers import machine_entry, plain, provenance
 from optimise.report.next_steps import (
@@ -34,13 +35,15 @@ from optimise.report.next_steps import (
     why_not_alone,
 )
 from optimise.report.step_advice import advice
-from optimise.report.tables import Kept, inert
+from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
 from optimise.report.text import CAUTIONS, money, percent
 from optimise.search.goals import CYCLE, PIECE
 from optimise.search.plan import Plan
 from optimise.study.model import Study
 from optimise.units import parse, show, unit_of
 
+MARKED = 3
+"""Parts that are good alone and marked as the first to look at."""
 LEAST_HEAT, LEAST_WARMTH = 1.0, 0.05
 """Heat [W] and warmth [K] under which a change is not spoken of."""
 
@@ -144,7 +147,7 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
 
 
 def steps_table(found: NextSteps) -> Kept:
-    """Every change, a row each, in the study's units."""
+    """Every change, a row each, in the study's units: what it brings, and the machine with it."""
     study, steps = found.study, found.steps
     units = {key: _unit_of_gain(key, study) for key in GAINS}
     writer = Kept.of(study)
@@ -168,8 +171,12 @@ def steps_table(found: NextSteps) -> Kept:
             "bundle",
             *(f"bundle {head}" for head in heads),
             "bundle outlay",
+            *(head_of(result, study.system) for result in RESULTS),
+            CHOSEN,
         ]
     )
+    columns = result_columns(steps.sheet, study.system)
+    first = ranked(found)[:MARKED]
     for nth in range(len(steps.rows)):
         entry = _step_entry(found, nth)
         bundle = entry["bundle"]
@@ -185,6 +192,8 @@ def steps_table(found: NextSteps) -> Kept:
                 inert("; ".join(bundle["parts"].values())) if bundle else "",
                 *(shown(bundle["gain"]) if bundle else [""] * len(heads)),
                 bundle["outlay"] if bundle else "",
+                *result_cells(columns, nth),
+                inert(f"with {entry['part']}") if nth in first else "",
             ]
         )
     return writer

@@ -59,6 +59,8 @@ class Goals:
         return tuple(result.better != 0 for result in self.results)
 
 
+LEAST_GAIN = 1e-6
+"""Time [s] under which a machine counts as no quicker."""
 CYCLE, PIECE = "cycle.total_s", "work.piece_period_s"
 STANDARD = Goals((result_named(CYCLE), result_named("force_N")))
 """Cycle time, force and outlay."""

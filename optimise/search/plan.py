@@ -82,6 +82,16 @@ def goal_for_time(points: Array, target: float, least_force: float) -> int | Non
     return int(fit[np.lexsort((points[fit, 1], points[fit, 0], points[fit, 2]))[0]])
 
 
+def bends(times: Array, outlays: Array) -> bool:
+    """Whether a staircase has a :func:`knee`: three points or more, one under the chord."""
+    if len(times) < 3 or outlays[-1] <= outlays[0] or times[-1] >= times[0]:
+        return False
+    nth = knee(times, outlays)
+    share = (outlays[nth] - outlays[0]) / (outlays[-1] - outlays[0])
+    chord = times[0] + share * (times[-1] - times[0])
+    return bool(chord - times[nth] > 1e-6 * (times[0] - times[-1]))
+
+
 def knee(times: Array, outlays: Array) -> int:
     """Place at which a staircase of falling times over rising outlays bends most.
 

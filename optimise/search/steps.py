@@ -23,7 +23,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.brute import CHUNK, evaluate_fully, keeps
-from optimise.search.goals import Goals
+from optimise.search.goals import LEAST_GAIN, Goals
 from optimise.study.space import Space
 
 Rows = NDArray[np.intp]
@@ -33,8 +33,6 @@ MOST_CHANGES = 3
 """Parts of the largest bundle that is looked for."""
 MOST_BUNDLES = 400_000
 """Bundles of one size that are looked at; longer lists stop at smaller bundles."""
-LEAST_GAIN = 1e-6
-"""Time [s] under which a machine counts as no quicker."""
 
 
 @dataclass(frozen=True)

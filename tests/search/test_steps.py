@@ -15,7 +15,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.wood import levels_of
 from optimise.search.brute import all_indices, evaluate_fully
 from optimise.search.exact import exact_front
-from optimise.search.goals import PACES, Goals
+from optimise.search.goals import LEAST_GAIN, PACES, Goals
 from optimise.search.plan import (
     best_order,
     goal_at_knee,
@@ -24,7 +24,7 @@ from optimise.search.plan import (
     knee,
     plan_to,
 )
-from optimise.search.steps import LEAST_GAIN, changes_of, find_steps
+from optimise.search.steps import changes_of, find_steps
 from optimise.study.load import load_study
 from optimise.study.space import Space, upgrade_space
 from tests.search.sublists import sublists
