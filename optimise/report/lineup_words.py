@@ -12,11 +12,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.limits import limits_of
 from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.answers import machine_entry, plain, provenance
 from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
-from optimise.report.text import CAUTIONS, money, percent
+from optimise.report.text import CAUTIONS, inside, money, percent
 from optimise.search.exact import Progress
 from optimise.search.front import FrontAnswer
 from optimise.search.kits import Kit, Kits, upgrade_kits
@@ -25,6 +26,8 @@ from optimise.search.lineup import (
     Line,
     LineupAnswer,
     Model,
+    Need,
+    Stopped,
     betters,
     new_setting,
     study_lineup,
@@ -34,6 +37,8 @@ from optimise.units import show
 
 HOUR = 3600.0
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+MOST_STOPPING = 3
+"""Limits that are named where no machine does for a group."""
 BEST_VALUE = "most seconds for the money, no weaker"
 
 
@@ -127,11 +132,37 @@ def terms_sentences(found: LineupReport) -> tuple[str, ...]:
     )
 
 
+def _no_machine(study: Study, need: Need, stopped: Stopped) -> str:
+    """Why no machine does for a group, and the limits that stop most."""
+    system = study.system
+    titles = {limit.name: inside(limit.title) for limit in limits_of(study.setting)}
+    most = [
+        f"{titles[one.name]} stops {100.0 * one.crossed:.0f} %"
+        for one in stopped.blocking[:MOST_STOPPING]
+    ]
+    limits = f"; in a sample of them {and_words(most)}" if most else ""
+    if stopped.none_feasible:
+        return f"no machine of these lists keeps every hard limit{limits}"
+    if limits:
+        return (
+            "every machine of these lists that is quick and strong enough for them crosses a hard "
+            f"limit{limits}"
+        )
+    if stopped.least_time > need.cycle_time:
+        quickest = show(stopped.least_time, "time", system)
+        return f"no machine of these lists is quick enough for them: the quickest takes {quickest}"
+    if stopped.most_force < need.force:
+        strongest = show(stopped.most_force, "force", system)
+        return f"no machine of these lists is strong enough for them: the strongest has {strongest}"
+    return "no machine of these lists is as quick and as strong at once as they ask"
+
+
 def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
     """Why a group is not served, as a part of a sentence."""
     need, cost = answer.needs[group], answer.cheapest[group]
-    if math.isinf(cost):
-        return "no machine of these lists is quick and strong enough for them"
+    stopped = answer.stops[group]
+    if stopped is not None:
+        return _no_machine(study, need, stopped)
     if cost > answer.terms.highest_cost(need.price):
         price = answer.terms.price(cost)
         over = price - need.price
@@ -238,8 +269,14 @@ def lineup_answer(found: LineupReport) -> dict[str, Any]:
                 "highest_price": need.price,
                 "cheapest_cost": plain(cost),
                 "cheapest_price": plain(answer.terms.price(cost)),
+                "stopped_by": None
+                if stopped is None
+                else [
+                    {"name": one.name, "crossed": one.crossed, "alone": one.alone}
+                    for one in stopped.blocking
+                ],
             }
-            for need, cost in zip(answer.needs, answer.cheapest, strict=True)
+            for need, cost, stopped in zip(answer.needs, answer.cheapest, answer.stops, strict=True)
         ],
         "models": answer.line.most,
         "chosen": _chosen(found),
