@@ -509,7 +509,7 @@ def compare(
     ] = False,
     whole: Annotated[
         bool,
-        typer.Option("--all", help="Show also what differs only beyond the digits shown."),
+        typer.Option("--all", help="Show also what differs by less than 1 %."),
     ] = False,
 ) -> None:
     """Machines, plans and studies side by side: every difference in parts, results and limits.

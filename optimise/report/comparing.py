@@ -25,10 +25,24 @@ from optimise.report.compared import Compared, worked_out
 from optimise.report.saved import read_saved, stale_flags
 from optimise.report.tables import Kept, head_of, inert, stamp_of
 from optimise.report.text import CAUTIONS, in_currency, inside, percent
+from optimise.search.goals import CYCLE, PIECE
 from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.units import System, convert, show
 
+ASKED_FIRST = (
+    PIECE,
+    CYCLE,
+    "cycle.extend_s",
+    "cycle.retract_s",
+    "force_N",
+    "oil.steady_degC",
+    "cost.outlay",
+    "cost.price",
+)
+"""Results that stand first where they differ."""
+LITTLE = 0.01
+"""Difference, as a share, under which others wait."""
 PART, RESULT, MARGIN = "part", "result", "margin of the limit"
 """Kinds of differences."""
 
@@ -164,7 +178,8 @@ def _against(found: Comparison, first: Compared, other: Compared) -> str:
     said = []
     currencies = {first.origin.get("currency"), other.origin.get("currency")}
     for key, kind, less, more in (
-        ("cycle.total_s", "time", "quicker", "slower"),
+        (PIECE, "time", "quicker a piece", "slower a piece"),
+        (CYCLE, "time", "quicker without a log", "slower without a log"),
         ("force_N", "force", "weaker", "stronger"),
         ("cost.outlay", "money", "cheaper", "dearer"),
     ):
@@ -232,36 +247,81 @@ def compare_answer(found: Comparison) -> dict[str, Any]:
     }
 
 
-def _rows(found: Comparison) -> list[tuple[str, str, list[str]]]:
-    """Kind, words and one cell for each machine, of every difference."""
+@dataclass(frozen=True)
+class _Row:
+    """One difference: its kind, words, a cell for each machine, and how much it is.
+
+    ``much`` is a share of the larger number, or of a limit's bound; infinite for parts, for what
+    only some machines have and for a limit that only some keep.
+    """
+
+    kind: str
+    words: str
+    cells: list[str]
+    much: float
+    first: bool = False
+
+    @property
+    def large(self) -> bool:
+        """Whether it shows and is worth a line: asked first, or of some size."""
+        return (self.first or self.much >= LITTLE) and len(set(self.cells)) > 1
+
+
+def _much(values: Sequence[float | None], share: bool) -> float:
+    known = [value for value in values if value is not None]
+    if len(known) < len(values):
+        return math.inf
+    largest = 1.0 if share else max(abs(value) for value in known)
+    return (max(known) - min(known)) / largest if largest > 0.0 else 0.0
+
+
+def _rows(found: Comparison) -> list[_Row]:
+    """Every difference: parts, results, margins; what is asked first, then the largest."""
     titles = {name: title for one in found.machines for name, title in one.titles.items()}
     named = {result.key: result for result in RESULTS}
 
-    def value(one: Compared, key: str) -> str:
-        number = one.results.get(key)
-        return "" if number is None else _shown(found, one, number, named[key].unit)
+    def result(key: str) -> _Row:
+        numbers = [one.results.get(key) for one in found.machines]
+        cells = [
+            "" if number is None else _shown(found, one, number, named[key].unit)
+            for one, number in zip(found.machines, numbers, strict=True)
+        ]
+        return _Row(RESULT, named[key].title, cells, _much(numbers, False), key in ASKED_FIRST)
 
-    def margin(one: Compared, name: str) -> str:
-        if name not in one.limits:
-            return ""
-        share, kept = one.limits[name]
+    def margin(name: str) -> _Row:
+        readings = [one.limits.get(name) for one in found.machines]
         crossed = " CROSSED" if _hard(name) else " crossed, advisory"
-        return percent(math.nan if share is None else share) + ("" if kept else crossed)
+        cells = [
+            ""
+            if reading is None
+            else percent(math.nan if reading[0] is None else reading[0])
+            + ("" if reading[1] else crossed)
+            for reading in readings
+        ]
+        kept = {reading[1] for reading in readings if reading is not None}
+        shares = [reading[0] for reading in readings if reading is not None]
+        return _Row(MARGIN, titles[name], cells, math.inf if len(kept) > 1 else _much(shares, True))
+
+    def ranked(rows: Sequence[_Row]) -> list[_Row]:
+        return sorted(rows, key=lambda row: (not row.first, 0.0 if row.first else -row.much))
 
     return [
         *(
-            (PART, key.replace("_", " "), [one.parts.get(key, "") for one in found.machines])
+            _Row(
+                PART,
+                key.replace("_", " "),
+                [one.parts.get(key, "") for one in found.machines],
+                math.inf,
+            )
             for key in found.parts
         ),
-        *(
-            (RESULT, named[key].title, [value(one, key) for one in found.machines])
-            for key in found.results
-        ),
-        *(
-            (MARGIN, titles[name], [margin(one, name) for one in found.machines])
-            for name in found.limits
-        ),
+        *ranked([result(key) for key in sorted(found.results, key=_asked_at)]),
+        *ranked([margin(name) for name in found.limits]),
     ]
+
+
+def _asked_at(key: str) -> int:
+    return ASKED_FIRST.index(key) if key in ASKED_FIRST else len(ASKED_FIRST)
 
 
 def compare_table(found: Comparison) -> Kept:
@@ -311,31 +371,29 @@ def print_compare(console: Console, found: Comparison, whole: bool = False) -> N
         console.print(Text(sentence, style="bold"))
     console.print()
     every = _rows(found)
-    rows = [row for row in every if len(set(row[2])) > 1]
+    rows = [row for row in every if row.large]
     _print_rows(console, found, rows)
     if not rows:
         console.print("These machines do not differ.")
-    alike_rows = [row for row in every if row not in rows]
-    if alike_rows and whole:
-        console.print("Different only beyond the digits shown:")
-        _print_rows(console, found, alike_rows)
-    elif alike_rows:
+    little = [row for row in every if not row.large]
+    if little and whole:
+        console.print(f"Different by less than {100.0 * LITTLE:.0f} %:")
+        _print_rows(console, found, little)
+    elif little:
         console.print(
-            f"{len(alike_rows)} more differ only beyond the digits shown: see --all or --json."
+            f"{len(little)} more differ by less than {100.0 * LITTLE:.0f} %: see --all or --json."
         )
     console.print(Text(CAUTIONS, style="italic"))
 
 
-def _print_rows(
-    console: Console, found: Comparison, rows: Sequence[tuple[str, str, list[str]]]
-) -> None:
+def _print_rows(console: Console, found: Comparison, rows: Sequence[_Row]) -> None:
     for kind in (PART, RESULT, MARGIN):
         table = Table(kind, box=None, pad_edge=False)
         for machine in found.machines:
             table.add_column(Text(machine.label))
-        for one, words, cells in rows:
-            if one == kind:
-                table.add_row(Text(words), *(Text(cell) for cell in cells))
+        for row in rows:
+            if row.kind == kind:
+                table.add_row(Text(row.words), *(Text(cell) for cell in row.cells))
         if table.row_count:
             console.print(table)
             console.print()

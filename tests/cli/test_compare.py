@@ -210,24 +210,21 @@ def test_one_study_twice_has_two_labels() -> None:
     assert sentence == "alder-yard (2) is no quicker, stronger or dearer than alder-yard (1)."
 
 
-def test_what_differs_stands_first_and_what_shows_no_difference_waits() -> None:
-    """Rows whose cells read alike are behind --all; the verdict stands above the tables."""
-    done = ramfront("compare", ALDER, "--with", ROD, columns=200)
-    lines = done.stdout.splitlines()
+def test_what_differs_most_stands_first_and_what_hardly_does_waits() -> None:
+    """Verdict, then rows by size; those under 1 % only with --all."""
+    lines = ramfront("compare", ALDER, "--with", ROD, columns=200).stdout.splitlines()
     verdict = next(nth for nth, line in enumerate(lines) if "quicker" in line)
     first = next(nth for nth, line in enumerate(lines) if line.startswith("rod "))
     assert verdict < first
-    assert "see --all" in done.stdout
+    heads = [re.split(r"\s{2,}", line)[0] for line in lines]
+    assert heads.index("Time per piece") < heads.index("Outlay") < heads.index("Buckling factor")
+    assert heads.index("Buckling factor") < heads.index("Ram speed back")
+    assert "Engine speed out" not in heads
+    assert any("differ by less than 1 %: see --all" in line for line in lines)
     whole = ramfront("compare", ALDER, "--with", ROD, "--all", columns=200).stdout
-    shown, _, alike = whole.partition("Different only beyond the digits shown:")
-    assert len(alike.splitlines()) > 3
-
-    def pairs(text: str) -> list[tuple[str, str]]:
-        rows = [re.split(r"\s{2,}", line.strip()) for line in text.splitlines()]
-        return [(row[-2], row[-1]) for row in rows if len(row) == 3]
-
-    assert all(one != other for one, other in pairs(shown))
-    assert any(one == other for one, other in pairs(alike))
+    _, _, little = whole.partition("Different by less than 1 %:")
+    assert "Engine speed out" in little
+    assert "Time per piece" not in little
 
 
 def test_two_studies_side_by_side() -> None:
