@@ -455,12 +455,8 @@ def lineup(
 
     With --out it writes lineup.csv with the models of all lines.
     """
-    from optimise.report.lineup_words import (  # noqa: PLC0415
-        lineup_answer,
-        lineup_report,
-        lineup_table,
-        print_lineup,
-    )
+    from optimise.report.lineup_answer import lineup_answer, lineup_table  # noqa: PLC0415
+    from optimise.report.lineup_words import lineup_report, print_lineup  # noqa: PLC0415
 
     loaded = asked_study(study, sets, units)
     with progress_bar("lineup") as progress:
