@@ -230,8 +230,8 @@ def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> Ne
         plan = way(goal_for_time(points, wish.target, least))
     else:
         goal = (
-            f"the machine from which on more money buys little {pace.title} (knee of the front), "
-            f"with {strength}"
+            f"the machine from which on more money buys little time (knee of the front by "
+            f"{pace.title}), with {strength}"
         )
         plan = way(goal_at_knee(points, least))
     return NextSteps(study, space, steps, found, goal, plan, rival)
