@@ -41,6 +41,13 @@ class User(StrEnum):
     hobbyist = "hobbyist"
 
 
+class Pace(StrEnum):
+    """Seconds that count."""
+
+    piece = "piece"
+    cycle = "cycle"
+
+
 StudyPath = Annotated[
     Path,
     typer.Argument(help="Study folder, or its study.toml.", show_default=False, readable=False),

@@ -16,6 +16,7 @@ from optimise.calls import (
     FittedOption,
     JsonOption,
     OutOption,
+    Pace,
     ParquetOption,
     Sets,
     StudyPath,
@@ -242,19 +243,21 @@ def sweep(
     as_json: JsonOption = False,
     fitted: FittedOption = False,
     out: OutOption = None,
+    parquet: ParquetOption = False,
 ) -> None:
     """What one or two things bring when they vary, which limits stop them, and where to stop.
 
     Along parts with a price it says up to which one a second costs less than it is worth. Writes
     sweep.csv where --out is given.
     """
-    from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
+    from optimise.report.sweep_answer import sweep_answer, sweep_table  # noqa: PLC0415
+    from optimise.report.sweep_print import print_sweep  # noqa: PLC0415
 
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     found = varied(study, sets, loaded, vary, knowledge)
     tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
-    if out is not None:
-        keep_table(output_folder(loaded, out), "sweep", sweep_table(found))
+    if out is not None or parquet:
+        keep_table(output_folder(loaded, out), "sweep", sweep_table(found), parquet)
 
 
 @app.command(
@@ -364,7 +367,7 @@ def front(
 @app.command(
     epilog=examples(
         "ramfront steps studies/alder-yard --budget 1000",
-        'ramfront steps studies/alder-yard --target "11 s" --json',
+        'ramfront steps studies/alder-yard --target "15 s" --json',
     )
 )
 def steps(
@@ -373,7 +376,8 @@ def steps(
         str | None, typer.Option("--budget", help="Plan for this much money at most.")
     ] = None,
     target: Annotated[
-        str | None, typer.Option("--target", help="Plan for this cycle time, such as '9 s'.")
+        str | None,
+        typer.Option("--target", help="Plan for this time per piece (or cycle), such as '15 s'."),
     ] = None,
     to: Annotated[
         list[str] | None,
@@ -388,10 +392,20 @@ def steps(
         str | None,
         typer.Option("--force", help="Least force of the goal; that of the machine by default."),
     ] = None,
+    by: Annotated[
+        Pace,
+        typer.Option(
+            "--by",
+            help="The seconds that count, in ranks and plan. piece: off a piece, where a return "
+            "quicker than the hands is worth nothing. cycle: of the stroke out and back without a "
+            "log, as a stopwatch shows it.",
+        ),
+    ] = Pace.piece,
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
     out: OutOption = None,
+    parquet: ParquetOption = False,
 ) -> None:
     """The next part to put on: every single change by gain for money, and the best order of a plan.
 
@@ -405,12 +419,12 @@ def steps(
     )
 
     loaded = asked_study(study, sets, units)
-    wish = read_wish(loaded, budget, target, force, to or ())
+    wish = read_wish(loaded, budget, target, force, to or (), by.value)
     with progress_bar("steps"):
         found = next_steps(loaded, wish)
     tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
-    if out is not None:
-        keep_table(output_folder(loaded, out), "steps", steps_table(found))
+    if out is not None or parquet:
+        keep_table(output_folder(loaded, out), "steps", steps_table(found), parquet)
 
 
 @app.command(
@@ -435,24 +449,21 @@ def lineup(
     units: UnitsOption = None,
     as_json: JsonOption = False,
     out: OutOption = None,
+    parquet: ParquetOption = False,
 ) -> None:
     """The models to build for the study's groups of buyers, and upgrade kits for the machine owned.
 
     With --out it writes lineup.csv with the models of all lines.
     """
-    from optimise.report.lineup_words import (  # noqa: PLC0415
-        lineup_answer,
-        lineup_report,
-        lineup_table,
-        print_lineup,
-    )
+    from optimise.report.lineup_answer import lineup_answer, lineup_table  # noqa: PLC0415
+    from optimise.report.lineup_words import lineup_report, print_lineup  # noqa: PLC0415
 
     loaded = asked_study(study, sets, units)
     with progress_bar("lineup") as progress:
         found = lineup_report(loaded, models, progress)
     tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
-    if out is not None:
-        keep_table(output_folder(loaded, out), "lineup", lineup_table(found))
+    if out is not None or parquet:
+        keep_table(output_folder(loaded, out), "lineup", lineup_table(found), parquet)
 
 
 @app.command(
@@ -465,8 +476,9 @@ def compare(
     places: Annotated[
         list[Path],
         typer.Argument(
-            metavar="STUDY|ANSWER.json...",
-            help="Study folders, or saved answers of check --json and steps --json.",
+            metavar="STUDY|ANSWER...",
+            help="Study folders, and saved answers: check, steps, sweep and lineup with --json, or "
+            "tables (.csv, .parquet).",
             show_default=False,
         ),
     ],
@@ -485,12 +497,21 @@ def compare(
     parquet: ParquetOption = False,
     strict: Annotated[
         bool,
-        typer.Option("--strict", help="Refuse, with exit code 2, when an answer is out of date."),
+        typer.Option(
+            "--strict",
+            help="Refuse, with exit code 2, when an answer is out of date or cannot be told to "
+            "be up to date.",
+        ),
+    ] = False,
+    whole: Annotated[
+        bool,
+        typer.Option("--all", help="Show also what differs by less than 1 %."),
     ] = False,
 ) -> None:
     """Machines, plans and studies side by side: every difference in parts, results and limits.
 
-    A saved answer whose study has changed since, or that another version made, is flagged.
+    A saved answer knows where its study is: one whose study has changed since, or is not there any
+    more, or that another version made, is flagged.
     """
     from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.comparing import (  # noqa: PLC0415
@@ -505,7 +526,11 @@ def compare(
     found = side_by_side(places, variants or (), None if units is None else units.value)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
-    tell(as_json, lambda: compare_answer(found), lambda console: print_compare(console, found))
+    tell(
+        as_json,
+        lambda: compare_answer(found),
+        lambda console: print_compare(console, found, whole),
+    )
     if out is not None or parquet:
         folder = made_folder(Path("reports") if out is None else out)
         keep_table(folder, "compare", compare_table(found), parquet)
@@ -581,7 +606,7 @@ def complete(
     commands = context.find_root().command.commands  # type: ignore[attr-defined]
     choices = {
         name: [one.value for one in kind]
-        for name, kind in (("units", Units), ("user", User), ("shell", Shell))
+        for name, kind in (("units", Units), ("user", User), ("shell", Shell), ("by", Pace))
     }
     if style == "bash":
         line = typed(words[0])

@@ -14,6 +14,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from optimise.files import SAVED_ANSWERS
 from optimise.study.published import published_schema
 
 STUDY_FILE = "study.toml"
@@ -256,7 +257,7 @@ def dimensions(keys: Keys, current: str) -> list[str]:
 # --- paths --------------------------------------------------------------------------------------
 
 
-def paths(current: str, *, studies: bool, ending: str = "") -> list[str]:
+def paths(current: str, *, studies: bool, endings: tuple[str, ...] = ()) -> list[str]:
     """Folders that begin so: a study's name is whole, others may be gone into."""
     before, slash, start = current.rpartition("/")
     folder = Path(f"{before}{slash}" or ".").expanduser()
@@ -271,7 +272,7 @@ def paths(current: str, *, studies: bool, ending: str = "") -> list[str]:
             if entry.is_dir():
                 study = studies and (entry / STUDY_FILE).is_file()
                 found.append(whole if study else f"{whole}/")
-            elif ending and entry.name.endswith(ending):
+            elif entry.name.endswith(endings):
                 found.append(whole)
     return found
 
@@ -295,7 +296,7 @@ def _offers(words: Sequence[str], name: str, choices: Choices) -> Callable[[str]
         "variants": lambda current: changes(Keys(_study_folder(words)), current),
         "vary": lambda current: dimensions(Keys(_study_folder(words)), current),
         "study": lambda current: paths(current, studies=True),
-        "places": lambda current: paths(current, studies=True, ending=".json"),
+        "places": lambda current: paths(current, studies=True, endings=SAVED_ANSWERS),
         "folder": lambda current: paths(current, studies=False),
         "out": lambda current: paths(current, studies=False),
     }

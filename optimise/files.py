@@ -16,6 +16,8 @@ from optimise.errors import CallError, Fault, OutputError, StudyError, quoted, s
 LARGEST_TEXT = 2_000_000
 """Largest file that is read as text, in bytes."""
 
+SAVED_ANSWERS = (".json", ".csv", ".parquet")
+"""Endings of files that hold saved answers."""
 _LONGEST_NAME = 255
 _DEVICE_NAMES = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
 _TEMPORARY_MODE = 0o666

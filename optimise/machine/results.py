@@ -145,7 +145,7 @@ RESULTS: tuple[Result, ...] = (
         lambda e: e.cold.engine_load,
     ),
     Result("cold.heat_W", "Heat in neutral, cold start", "power", lambda e: e.cold.heat),
-    Result("work.pieces_per_h", "Pieces per hour", "count", lambda e: e.pieces_per_hour, 1),
+    Result("work.pieces_per_h", "Pieces added per hour", "count", lambda e: e.pieces_per_hour, 1),
     Result("work.piece_period_s", "Time per piece", "time", lambda e: e.piece_period, -1),
     Result("work.counted_s", "Cycle that counts", "time", lambda e: e.counted_time),
     Result("work.hidden_s", "Back stroke behind the hands", "time", lambda e: e.hidden_time),

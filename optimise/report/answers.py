@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import os
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -63,10 +65,24 @@ def limit_entry(reading: LimitReading, lane: tuple[int, ...] = ()) -> dict[str, 
     }
 
 
+def written_path(path: Path) -> str:
+    """Where something is, from any working folder; signs that are no letters become question marks.
+
+    Examples
+    --------
+    >>> written_path(Path("/home/mill/study"))
+    '/home/mill/study'
+    """
+    whole = os.path.abspath(path)  # noqa: PTH100 - links keep their own name
+    return whole.encode("utf-8", "replace").decode("utf-8")
+
+
 def provenance(study: Study) -> dict[str, Any]:
     """What an answer was made from and by."""
     return {
         "study": study.name,
+        "folder": written_path(study.folder),
+        "changes": list(study.changes),
         "fingerprint": study.fingerprint,
         "price_date": study.price_date,
         "currency": study.currency,

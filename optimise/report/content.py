@@ -424,7 +424,11 @@ def report_content(
         parts = _in_whole_lists(study, space, answer.nearest)
         machine = space.machine(answer.nearest)
         nearest = _designs(pool, parts, sheet_of(machine, study.setting), machine, study.setting)
-    kinds = {result.unit for result in RESULTS} | {limit.unit for limit in limits} | {"length"}
+    kinds = (
+        {result.unit for result in RESULTS}
+        | {limit.unit for limit in limits}
+        | {"length", "temperature_difference"}
+    )
     sources = Sources(study, space, answer, knowledge, sweeps)
     kinds |= {one.kind for found in sources.sweeps for one in found.dimensions}
     return {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from optimise.report.charts import (
     Curve,
@@ -34,7 +35,7 @@ from optimise.report.lineup_words import (
     why_left_out,
 )
 from optimise.report.next_steps import title_of
-from optimise.report.sources import Sources
+from optimise.report.sources import SYSTEMS, Sources
 from optimise.search.kits import Kit
 
 KEY, TITLE = "lineup", "Which models to sell"
@@ -185,12 +186,21 @@ def _parts(found: LineupReport) -> Table:
     return table_of(stock, head, rows)
 
 
+def _nothing(found: LineupReport, group: int) -> Piece:
+    """Why a group buys nothing, in both unit systems."""
+    return {
+        system: "none: "
+        + why_left_out(replace(found.study, system=system), found.answer, group, brief=True)
+        for system in SYSTEMS
+    }
+
+
 def _buyers(found: LineupReport) -> Table:
     answer = found.answer
     rows: list[list[Piece]] = []
     for group, need in enumerate(answer.needs):
         served = [letter_of(n) for n, one in enumerate(answer.line.models) if group in one.serves]
-        buys = served[0] if served else f"none: {why_left_out(found.study, answer, group)}"
+        buys: Piece = served[0] if served else _nothing(found, group)
         rows.append(
             [
                 need.name,

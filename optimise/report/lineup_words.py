@@ -1,38 +1,40 @@
-"""The line of models and the upgrade kits, for people, for programs and for spreadsheets."""
+"""The line of models and the upgrade kits for people: sentences, and tables on a terminal."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.report.answers import plain, provenance
-from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, money, percent
+from optimise.report.text import CAUTIONS, inside, money, percent
 from optimise.search.exact import Progress
-from optimise.search.front import FrontAnswer
+from optimise.search.front import Blocking, FrontAnswer
 from optimise.search.kits import Kit, Kits, upgrade_kits
 from optimise.search.lineup import (
     LISTED,
     Line,
     LineupAnswer,
     Model,
+    Need,
+    Stopped,
     betters,
     new_setting,
     study_lineup,
 )
 from optimise.study.model import Study
-from optimise.units import convert, show, unit_of
+from optimise.units import show
 
 HOUR = 3600.0
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+MOST_STOPPING = 3
+"""Limits that are named where no machine does for a group."""
 BEST_VALUE = "most seconds for the money, no weaker"
 
 
@@ -126,11 +128,36 @@ def terms_sentences(found: LineupReport) -> tuple[str, ...]:
     )
 
 
-def why_left_out(study: Study, answer: LineupAnswer, group: int) -> str:
-    """Why a group is not served, as a part of a sentence."""
+def _no_machine(study: Study, need: Need, stopped: Stopped, blocking: Sequence[Blocking]) -> str:
+    """Why no machine does for a group, and the limits that stop most."""
+    system = study.system
+    titles = {limit.name: inside(limit.title) for limit in limits_of(study.setting)}
+    most = [
+        f"{titles[one.name]} stops {100.0 * one.crossed:.0f} %" for one in blocking[:MOST_STOPPING]
+    ]
+    limits = f"; in a sample of them {and_words(most)}" if most else ""
+    if stopped.none_feasible:
+        return f"no machine of these lists keeps every hard limit{limits}"
+    if stopped.blocking:
+        return (
+            "every machine of these lists that is quick and strong enough for them crosses a hard "
+            f"limit{limits}"
+        )
+    if stopped.least_time > need.cycle_time:
+        quickest = show(stopped.least_time, "time", system)
+        return f"no machine of these lists is quick enough for them: the quickest takes {quickest}"
+    if stopped.most_force < need.force:
+        strongest = show(stopped.most_force, "force", system)
+        return f"no machine of these lists is strong enough for them: the strongest has {strongest}"
+    return "no machine of these lists is as quick and as strong at once as they ask"
+
+
+def why_left_out(study: Study, answer: LineupAnswer, group: int, *, brief: bool = False) -> str:
+    """Why a group is not served, as a part of a sentence; ``brief`` names no limits."""
     need, cost = answer.needs[group], answer.cheapest[group]
-    if math.isinf(cost):
-        return "no machine of these lists is quick and strong enough for them"
+    stopped = answer.stops[group]
+    if stopped is not None:
+        return _no_machine(study, need, stopped, () if brief else stopped.blocking)
     if cost > answer.terms.highest_cost(need.price):
         price = answer.terms.price(cost)
         over = price - need.price
@@ -210,138 +237,6 @@ def _for_the_shop(study: Study, answer: LineupAnswer) -> tuple[str, ...]:
 def letter_of(nth: int) -> str:
     """Name of a model of a line."""
     return chr(ord("A") + nth)
-
-
-# --- for programs -------------------------------------------------------------------------------
-
-
-def lineup_answer(found: LineupReport) -> dict[str, Any]:
-    """Answer of ``lineup``."""
-    study, answer, kits = found.study, found.answer, found.kits
-    return {
-        **provenance(study),
-        "proven": answer.proven,
-        "worth_gap": plain(answer.gap),
-        "designs_in_space": answer.space.size,
-        "candidates": answer.candidates,
-        "seconds": answer.seconds,
-        "margin": answer.terms.margin,
-        "stock": answer.terms.stock,
-        "model_cost": answer.terms.model_cost,
-        "buyers": [
-            {
-                "name": need.name,
-                "number": need.number,
-                "least_force_N": need.force,
-                "longest_cycle_s": need.cycle_time,
-                "highest_price": need.price,
-                "cheapest_cost": plain(cost),
-                "cheapest_price": plain(answer.terms.price(cost)),
-            }
-            for need, cost in zip(answer.needs, answer.cheapest, strict=True)
-        ],
-        "models": answer.line.most,
-        "line": _line_entry(found, answer.chosen),
-        "lines": [_line_entry(found, nth) for nth in range(len(shown_lines(answer)))],
-        "kits": {
-            "owned": {"cycle_s": kits.cycle_time, "force_N": kits.force},
-            "buyers": [
-                {"name": need.name, "kit": _kit_entry(kit)}
-                for need, kit in zip(answer.needs, kits.for_groups, strict=True)
-            ],
-            "best_value": _kit_entry(kits.best_value),
-        },
-        "advice": list(advice(study, answer)),
-    }
-
-
-def _line_entry(found: LineupReport, nth: int) -> dict[str, Any]:
-    answer = found.answer
-    line = answer.lines[nth]
-    return {
-        "most_models": line.most,
-        "worth": line.worth,
-        "one_more_brings": answer.gain(nth),
-        "contribution": line.contribution,
-        "stock_cost": line.stock_cost,
-        "shared_saving": line.shared_saving,
-        "shared": [
-            {"category": category, "part": name} for category, name in _shared(answer, line)
-        ],
-        "left_out": [
-            need.name for group, need in enumerate(answer.needs) if group not in line.served()
-        ],
-        "designs": [_model_entry(found, model) for model in line.models],
-    }
-
-
-def _shared(answer: LineupAnswer, line: Line) -> list[tuple[str, str]]:
-    lists = answer.space.lists
-    return [(lists[place].category, lists[place].names[part]) for place, part in line.shared]
-
-
-def _model_entry(found: LineupReport, model: Model) -> dict[str, Any]:
-    margin, binding = found.margin(model)
-    return {
-        "serves": [found.answer.needs[group].name for group in model.serves],
-        "parts": found.answer.space.names(model.row),
-        "cost": model.cost,
-        "price": model.price,
-        "cycle_s": model.cycle_time,
-        "force_N": model.force,
-        "limits_min_margin": plain(margin),
-        "binding": binding,
-    }
-
-
-def _kit_entry(kit: Kit | None) -> dict[str, Any] | None:
-    if kit is None:
-        return None
-    return {
-        "parts": kit.parts,
-        "fitting_s": kit.fitting_time,
-        "outlay": kit.outlay,
-        "price": kit.price,
-        "cycle_s": kit.cycle_time,
-        "gained_s": kit.seconds_gained,
-        "force_N": kit.force,
-        "price_per_s": None if kit.per_second is None else plain(kit.per_second),
-    }
-
-
-def lineup_table(found: LineupReport) -> Kept:
-    """Models of all lines, a row each, in the study's units."""
-    answer, system = found.answer, found.study.system
-    writer = Kept.of(found.study)
-    time_unit, force_unit = (unit_of(kind, system) for kind in ("time", "force"))
-    head = ["Models at most", "Worth of the line", "Shop's share", "Model", "Serves", "Buyers"]
-    head += ["Cost", "Price", f"Cycle [{time_unit}]", f"Force [{force_unit}]", "Least margin"]
-    writer.writerow([*head, "Tightest limit", *answer.space.categories])
-    for line in shown_lines(answer):
-        for nth, model in enumerate(line.models):
-            margin, binding = found.margin(model)
-            buyers = sum(answer.needs[group].number for group in model.serves)
-            amounts = [f"{amount:.2f}" for amount in (line.worth, line.contribution)]
-            physical = [
-                f"{float(convert(value, kind, system)):.6g}"
-                for value, kind in ((model.cycle_time, "time"), (model.force, "force"))
-            ]
-            writer.writerow(
-                [
-                    line.most,
-                    *amounts,
-                    letter_of(nth),
-                    inert("; ".join(answer.needs[group].name for group in model.serves)),
-                    f"{buyers:g}",
-                    f"{model.cost:.2f}",
-                    f"{model.price:.2f}",
-                    *physical,
-                    f"{margin:.4f}",
-                    binding,
-                    *(inert(name) for name in answer.space.names(model.row).values()),
-                ]
-            )
-    return writer
 
 
 # --- for people ---------------------------------------------------------------------------------
@@ -440,7 +335,9 @@ def _print_buyers(console: Console, found: LineupReport) -> None:
             show(need.force, "force", study.system),
             show(need.cycle_time, "time", study.system),
             money(study, need.price),
-            Text(served[0] if served else f"none: {why_left_out(study, answer, group)}"),
+            Text(
+                served[0] if served else f"none: {why_left_out(study, answer, group, brief=True)}"
+            ),
         )
     console.print(table)
     console.print()

@@ -1,4 +1,4 @@
-"""Steps from the machine owned, ranked, the plan for a wish, and what to do about them."""
+"""Steps from the machine owned, ranked, and the plan for a wish."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
-from optimise.machine.sheet import Sheet, sheet_of
-from optimise.report.text import inside, money, percent
+from optimise.machine.sheet import Sheet
+from optimise.report.text import SHOWN_TIME, inside, money
 from optimise.search.front import FrontAnswer, find_front
+from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
-from optimise.search.steps import LEAST_GAIN, Steps, find_steps
+from optimise.search.steps import Steps, find_steps
 from optimise.study.model import Study
 from optimise.study.space import Space, upgrade_space
 from optimise.units import UnitFault, parse, show
@@ -23,20 +24,65 @@ from optimise.units import UnitFault, parse, show
 GAINS = {
     "extend_s": ("cycle.extend_s", -1.0),
     "retract_s": ("cycle.retract_s", -1.0),
-    "cycle_s": ("cycle.total_s", -1.0),
-    "piece_s": ("work.piece_period_s", -1.0),
+    "cycle_s": (CYCLE, -1.0),
+    "piece_s": (PIECE, -1.0),
     "force_N": ("force_N", 1.0),
     "heat_W": ("oil.heat_W", 1.0),
+    "oil_steady_K": ("oil.steady_degC", 1.0),
 }
 """Change of a machine by key: the result that it is read from, and the sign under which it is said:
-seconds count as saved, force and heat as added."""
+seconds count as saved, all else as added."""
+GAIN_KINDS = {
+    **dict.fromkeys(GAINS, "time"),
+    "force_N": "force",
+    "heat_W": "power",
+    "oil_steady_K": "temperature_difference",
+}
+"""Kind of unit of each."""
 FREE = 0.005
 """Outlay under which a step costs nothing."""
-LITTLE = 0.1
-"""Share of a plan's gain under which its first step is there for a later one."""
-SHOWN_TIME = 0.005
-"""Time [s] under which a longer cycle is not spoken of."""
 SHOWN_STEPS, SHOWN_STOPPED = 12, 8
+
+
+@dataclass(frozen=True)
+class Pace:
+    """Words of the time that counts.
+
+    Attributes
+    ----------
+    gain
+        Its key in :data:`GAINS`.
+    title
+        Its name.
+    whole
+        What it is taken off.
+    quickest, within
+        A machine that has the least of it, or no more than a time that is put in.
+    """
+
+    gain: str
+    title: str
+    whole: str
+    quickest: str
+    within: str
+
+
+PACE_WORDS = {
+    PIECE: Pace(
+        "piece_s",
+        "time per piece",
+        "every piece",
+        "that splits a piece quickest",
+        "that takes {} or less for a piece",
+    ),
+    CYCLE: Pace(
+        "cycle_s",
+        "cycle",
+        "the cycle",
+        "with the quickest cycle",
+        "with a cycle of {} or less",
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -48,17 +94,20 @@ class Wish:
     budget
         Most outlay.
     target
-        Longest cycle time [s].
+        Longest time [s] of the kind that counts.
     parts
         Parts of a goal that is pinned, by category.
     least_force
         Least force at relief [N]; that of the machine asked about where it is not stated.
+    by
+        Which time counts, a key of ``optimise.search.goals.PACES``.
     """
 
     budget: float | None = None
     target: float | None = None
     parts: Mapping[str, str] | None = None
     least_force: float | None = None
+    by: str = "piece"
 
 
 @dataclass(frozen=True)
@@ -83,9 +132,19 @@ class NextSteps:
     plan: Plan | None
     rival: Plan | None
 
+    @property
+    def pace(self) -> Pace:
+        """Words of the time that counts."""
+        return PACE_WORDS[self.steps.pace]
+
 
 def read_wish(
-    study: Study, budget: str | None, target: str | None, force: str | None, parts: Sequence[str]
+    study: Study,
+    budget: str | None,
+    target: str | None,
+    force: str | None,
+    parts: Sequence[str],
+    by: str = "piece",
 ) -> Wish:
     """Wish from the words of a call.
 
@@ -125,19 +184,23 @@ def read_wish(
         longest,
         pinned or None,
         read("force", force, "force"),
+        by,
     )
 
 
 def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> NextSteps:
-    """Steps, goal and plan of a study; a front of the same study may be handed over."""
+    """Steps, goal and plan of a study; its front by the time that counts may be handed over."""
     space, start = upgrade_space(study)
-    steps = find_steps(space, study.setting, start, wish.least_force)
-    found = front or find_front(space, study.setting)
+    goals = PACES[wish.by]
+    steps = find_steps(space, study.setting, start, wish.least_force, goals)
+    found = front or find_front(space, study.setting, goals=goals)
+    assert found.objectives == goals.keys
+    pace = PACE_WORDS[steps.pace]
     base, least = steps.base.results, steps.least_force
     spent = float(base["cost.outlay"][0])
     points = np.stack(
         [
-            found.sheet.results["cycle.total_s"],
+            found.sheet.results[steps.pace],
             -found.sheet.results["force_N"],
             found.sheet.results["cost.outlay"] - spent,
         ],
@@ -149,28 +212,26 @@ def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> Ne
     def way(row: int | None) -> Plan | None:
         if row is None:
             return None
-        return plan_to(space, study.setting, start, found.indices[row], least)
+        return plan_to(space, study.setting, start, found.indices[row], least, goals)
 
     if wish.parts is not None:
         goal = "the parts named"
         row = space.indices_of({**study.fitted, **wish.parts})
-        plan: Plan | None = plan_to(space, study.setting, start, row, least)
+        plan: Plan | None = plan_to(space, study.setting, start, row, least, goals)
         assert plan is not None
         outlay = float(plan.sheet.results["cost.outlay"][-1]) - spent
         rival = way(goal_for_budget(points, outlay, least))
     elif wish.budget is not None:
-        goal = f"the quickest machine for {money(study, wish.budget)} with {strength}"
+        goal = f"the machine {pace.quickest} for {money(study, wish.budget)}, with {strength}"
         plan = way(goal_for_budget(points, wish.budget, least))
     elif wish.target is not None:
-        goal = (
-            f"the cheapest machine with a cycle of {show(wish.target, 'time', study.system)} or "
-            f"less and {strength}"
-        )
+        longest = show(wish.target, "time", study.system)
+        goal = f"the cheapest machine {pace.within.format(longest)}, with {strength}"
         plan = way(goal_for_time(points, wish.target, least))
     else:
         goal = (
-            f"the machine where more money begins to buy little time (knee of the front), with "
-            f"{strength}"
+            f"the machine from which on more money buys little time (knee of the front by "
+            f"{pace.title}), with {strength}"
         )
         plan = way(goal_at_knee(points, least))
     return NextSteps(study, space, steps, found, goal, plan, rival)
@@ -193,7 +254,7 @@ def outlay_of(steps: Steps, sheet: Sheet, lane: int) -> float:
 
 
 def seconds_per_money(saved: float, outlay: float) -> float:
-    """Seconds off a piece for each unit of money; infinite where it costs nothing."""
+    """Seconds for each unit of money; infinite where it costs nothing."""
     if outlay > FREE:
         return saved / outlay
     return math.inf if saved > LEAST_GAIN else 0.0
@@ -235,16 +296,15 @@ def changed_parts(
 
 
 def ranked(found: NextSteps) -> list[int]:
-    """Changes that are good alone, most seconds a piece for the money first.
+    """Changes that are good alone, most seconds that count for the money first.
 
-    Seconds that the operator's hands need anyway do not count. More seconds of the cycle break a
-    tie.
+    More seconds of the cycle break a tie.
     """
     steps = found.steps
 
     def key(nth: int) -> tuple[float, float, int]:
         gained = gains(steps.base, steps.sheet, nth)
-        rate = seconds_per_money(gained["piece_s"], outlay_of(steps, steps.sheet, nth))
+        rate = seconds_per_money(gained[found.pace.gain], outlay_of(steps, steps.sheet, nth))
         return -rate, -gained["cycle_s"], nth
 
     return sorted(np.flatnonzero(steps.good_alone).tolist(), key=key)
@@ -257,7 +317,7 @@ def in_company(found: NextSteps) -> list[int]:
     return sorted(
         needy,
         key=lambda nth: (
-            -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))["piece_s"],
+            -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))[found.pace.gain],
             nth,
         ),
     )
@@ -267,7 +327,9 @@ def useless(found: NextSteps) -> list[int]:
     """Changes that no bundle makes good, the one that would gain most first."""
     steps = found.steps
     left = np.flatnonzero(~steps.good_alone & (steps.bundle < 0)).tolist()
-    return sorted(left, key=lambda nth: (-gains(steps.base, steps.sheet, nth)["cycle_s"], nth))
+    return sorted(
+        left, key=lambda nth: (-gains(steps.base, steps.sheet, nth)[found.pace.gain], nth)
+    )
 
 
 def on_the_front(found: NextSteps, nth: int) -> int | None:
@@ -277,44 +339,43 @@ def on_the_front(found: NextSteps, nth: int) -> int | None:
     results = front.sheet.results
     fit = np.flatnonzero(
         (front.indices[:, place] == steps.rows[nth][place])
-        & (results["cycle.total_s"] < steps.base_time - LEAST_GAIN)
+        & (results[steps.pace] < steps.base_time - LEAST_GAIN)
         & (results["force_N"] >= steps.least_force)
     )
     if len(fit) == 0:
         return None
-    return int(fit[np.lexsort((results["cycle.total_s"][fit], results["cost.outlay"][fit]))[0]])
+    return int(fit[np.lexsort((results[steps.pace][fit], results["cost.outlay"][fit]))[0]])
 
 
-def why_not_alone(found: NextSteps, nth: int) -> str:
-    """What is wrong with a change on its own."""
+def why_not_alone(found: NextSteps, nth: int, most: int = 1) -> str:
+    """What is wrong with a change on its own; so many of the limits it crosses are named."""
     steps, study = found.steps, found.study
     crossed = crossed_by(steps.sheet, nth)
     if crossed:
-        return f"crosses {title(found, crossed[0])}"
+        named = [title(found, name) for name in crossed[:most]]
+        more = [f"{len(crossed) - most} more"] if len(crossed) > most else []
+        return f"crosses {listed([*named, *more])}"
     if not steps.strong[nth]:
         lost = -gains(steps.base, steps.sheet, nth)["force_N"]
         return f"loses {show(lost, 'force', study.system, 3)} of force"
-    slower = -gains(steps.base, steps.sheet, nth)["cycle_s"]
-    if slower > SHOWN_TIME:
-        return f"makes the cycle {show(slower, 'time', study.system, 3)} longer"
+    gained = gains(steps.base, steps.sheet, nth)
+    if gained[found.pace.gain] < -SHOWN_TIME:
+        slower = seconds(found, -gained[found.pace.gain])
+        return f"makes {found.pace.whole} {slower} longer"
+    if gained["cycle_s"] > SHOWN_TIME:
+        quicker = seconds(found, gained["cycle_s"])
+        return f"takes {quicker} off the cycle without a log but nothing off a piece"
     return "gains no time"
 
 
-# --- what to do ---------------------------------------------------------------------------------
+def listed(words: Sequence[str]) -> str:
+    """Words in a row, "and" before the last."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
-def advice(found: NextSteps) -> list[str]:
-    """Sentences to act on: what to put on first, what to leave, and what the last step costs."""
-    said = [_first(found)]
-    stopped = in_company(found)
-    if stopped:
-        said.append(_not_alone(found, stopped[0]))
-    worth = _last(found)
-    return [*said, worth] if worth else said
-
-
-def _listed(parts: Sequence[str]) -> str:
-    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+def seconds(found: NextSteps, saved: float) -> str:
+    """Time as a stopwatch tells it."""
+    return show(round(saved, 2), "time", found.study.system, 3)
 
 
 def title(found: NextSteps, name: str) -> str:
@@ -326,146 +387,3 @@ def title_of(study: Study, name: str) -> str:
     """Words of a limit of a study, as they stand in a sentence."""
     titles = {limit.name: limit.title for limit in limits_of(study.setting)}
     return inside(titles[name])
-
-
-def _first(found: NextSteps) -> str:
-    plan, study = found.plan, found.study
-    if plan is None:
-        return f"Nothing in the lists does that: asked for was {found.goal}.{_reachable(found)}"
-    if len(plan.rows) < 2:
-        return "Keep what is on the machine: for this wish nothing has to be put on."
-    crossed = crossed_by(plan.sheet, len(plan.rows) - 1)
-    if crossed:
-        titles = _listed([title(found, name) for name in crossed])
-        return f"Do not go for these parts: with all of them on the machine crosses {titles}."
-    gained = gains(plan.sheet, plan.sheet, 1, 0)
-    saved = gained["cycle_s"]
-    parts = list(changed_parts(found.space, plan.rows[0], plan.rows[1]).values())
-    outlay = float(plan.sheet.results["cost.outlay"][1] - plan.sheet.results["cost.outlay"][0])
-    before = show(float(plan.sheet.results["cycle.total_s"][0]), "time", study.system, 3)
-    margin = float(plan.sheet.least_margin[1])
-    if saved > SHOWN_TIME:
-        gain = f"that takes {_seconds(found, saved)} off a cycle of {before}"
-        if gained["piece_s"] < LITTLE * saved:
-            gain += ", but next to nothing off a piece, for the hands are slower,"
-    elif saved < -SHOWN_TIME:
-        gain = f"that makes a cycle of {before} {_seconds(found, -saved)} longer"
-    else:
-        gain = "that gains next to no time itself"
-    return (
-        f"Put on {_listed(parts)} first: {gain} for {money(study, outlay)}"
-        f"{_room_for(found, plan, saved)}. The limit nearest to it then is "
-        f"{title(found, str(plan.sheet.binding[1]))} ({percent(margin)})."
-    )
-
-
-def _reachable(found: NextSteps) -> str:
-    """Quickest machine of the front with the force asked for."""
-    results = found.front.sheet.results
-    strong = results["force_N"] >= found.steps.least_force
-    if len(strong) == 0:
-        return " No machine of the lists keeps every hard limit."
-    if not strong.any():
-        most = show(float(results["force_N"].max()), "force", found.study.system, 3)
-        return f" The strongest machine that keeps every limit has {most}."
-    quickest = show(float(results["cycle.total_s"][strong].min()), "time", found.study.system, 3)
-    return f" The quickest with that force takes {quickest}."
-
-
-def _room_for(found: NextSteps, plan: Plan, saved: float) -> str:
-    """The step of the plan that a first one of little gain is there for; nothing if none.
-
-    It is there for it when a limit that the later step crosses alone is kept with both.
-    """
-    times = plan.sheet.results["cycle.total_s"]
-    gained = times[:-1] - times[1:]
-    main = int(np.argmax(gained))
-    if main == 0 or saved > LITTLE * float(times[0] - times[-1]):
-        return ""
-    changed = plan.rows[main] != plan.rows[main + 1]
-    alone = np.where(changed, plan.rows[main + 1], plan.rows[0])
-    both = np.where(changed, plan.rows[main + 1], plan.rows[1])
-    sheet = sheet_of(found.space.machine(np.stack([alone, both])), found.study.setting)
-    freed = [name for name in crossed_by(sheet, 0) if name not in crossed_by(sheet, 1)]
-    if not freed:
-        return ""
-    parts = list(changed_parts(found.space, plan.rows[main], plan.rows[main + 1]).values())
-    crosses = "crosses" if len(parts) == 1 else "cross"
-    return (
-        f", and makes room for {_listed(parts)}, which without it {crosses} "
-        f"{title(found, freed[0])}"
-    )
-
-
-def _not_alone(found: NextSteps, nth: int) -> str:
-    steps, study = found.steps, found.study
-    row = int(steps.bundle[nth])
-    name = changed_parts(found.space, steps.owned, steps.rows[nth])
-    part = next(iter(name.values()))
-    others = [
-        other
-        for category, other in changed_parts(found.space, steps.owned, steps.bundles[row]).items()
-        if category not in name
-    ]
-    saved = gains(steps.base, steps.bundle_sheet, row)["cycle_s"]
-    return (
-        f"Do not put on {part} alone: it {why_not_alone(found, nth)}. With {_listed(others)} it "
-        f"takes {_seconds(found, saved)} off the cycle for "
-        f"{money(study, outlay_of(steps, steps.bundle_sheet, row))}."
-    )
-
-
-def _single_that_pays(found: NextSteps, worth: float) -> str:
-    """The part that is good alone and leaves most over its cost, where one leaves anything."""
-    steps, study = found.steps, found.study
-    left = {
-        nth: worth * gains(steps.base, steps.sheet, nth)["piece_s"]
-        - outlay_of(steps, steps.sheet, nth)
-        for nth in ranked(found)
-    }
-    best = max(left, key=lambda nth: left[nth], default=None)
-    if best is None or left[best] <= 0.0:
-        return ""
-    [part] = changed_parts(found.space, steps.owned, steps.rows[best]).values()
-    saved = gains(steps.base, steps.sheet, best)["piece_s"]
-    return (
-        f" The plan goes by the cycle without a log; through wood {part} alone does pay: it takes "
-        f"{_seconds(found, saved)} off every piece for "
-        f"{money(study, outlay_of(steps, steps.sheet, best))}."
-    )
-
-
-def _seconds(found: NextSteps, saved: float) -> str:
-    """Time saved as a stopwatch tells it."""
-    return show(round(saved, 2), "time", found.study.system, 3)
-
-
-def _last(found: NextSteps) -> str:
-    """How far the plan pays for itself; nothing without rates."""
-    plan, study = found.plan, found.study
-    if plan is None or len(plan.rows) < 2 or study.money.hourly_worth <= 0.0:
-        return ""
-    if not plan.sheet.feasible[-1]:
-        return ""
-    period = plan.sheet.results["work.piece_period_s"]
-    worth = float(plan.sheet.results["work.second_worth"][0])
-    spent = plan.sheet.results["cost.outlay"] - plan.sheet.results["cost.outlay"][0]
-    ahead = worth * (period[0] - period) - spent
-    best = int(np.argmax(ahead))
-    hours = study.money.payback_time / 3600.0
-    said = (
-        f"A second off every piece is worth {money(study, worth)} over {hours:,.0f} hours of "
-        "splitting: "
-    )
-    if best == 0:
-        return said + "by that measure no part of the plan pays." + _single_that_pays(found, worth)
-    left = f"leaves {money(study, float(ahead[best]))} over its cost"
-    if best == len(plan.rows) - 1:
-        return said + f"the plan pays to its last step and {left}."
-    parts = list(changed_parts(found.space, plan.rows[best - 1], plan.rows[best]).values())
-    lost = money(study, float(ahead[best] - ahead[-1]))
-    return (
-        said
-        + f"the plan {left} if you stop after {_listed(parts)}; the rest costs {lost} more than "
-        "it brings."
-    )

@@ -7,32 +7,26 @@ A section is one function of :data:`SECTIONS` that takes :class:`Sources` and gi
 
 from __future__ import annotations
 
-import dataclasses
-import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from optimise.columns import Array
 from optimise.errors import RamfrontError
 from optimise.machine.day import DayProfile, warm_up
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.sheet import sheet_of
 from optimise.machine.transient import FINISHED, WOOD
-from optimise.report import lineup_section, sweep_section
+from optimise.report import lineup_section, steps_section, sweep_section
 from optimise.report.charts import (
     Bars,
     Curve,
     Level,
     Mark,
-    Piece,
     Said,
     Section,
     Strip,
     Strips,
-    Table,
     amount,
     axis,
     curve,
@@ -53,18 +47,7 @@ from optimise.report.cycle_words import (
 from optimise.report.doubt import DRIVER_WORDS, range_sentences
 from optimise.report.fitting import advice as fit_advice
 from optimise.report.fitting import fitting_of
-from optimise.report.next_steps import advice as steps_advice
-from optimise.report.next_steps import (
-    bill,
-    changed_parts,
-    gains,
-    in_company,
-    outlay_of,
-    ranked,
-    seconds_per_money,
-)
 from optimise.report.sources import Sources
-from optimise.report.sweep_section import round_money
 from optimise.report.working_day import clock
 from optimise.search.ranges import SMALL, Ranges
 from optimise.study.model import MEASURED, Study
@@ -72,7 +55,6 @@ from optimise.study.space import fitted_machine
 
 STRAIGHT = 0.003
 """Share of a chart's height by which a thinned curve may be off."""
-SHOWN_STEPS = 8
 COVER = 1.6448536269514722
 """Standard deviations to each end of a 90 % interval of a normal law."""
 
@@ -89,163 +71,6 @@ def sections_of(sources: Sources) -> list[Section]:
         if section is not None:
             found.append(section)
     return found
-
-
-# --- the plan -----------------------------------------------------------------------------------
-
-
-def plan_index(step: int) -> int:
-    """Number by which the page calls the machine after a step of the plan, 1 for the first."""
-    return -1 - step
-
-
-def _stairs(sources: Sources, least_force: float) -> tuple[Array, Array]:
-    """Money spent and cycle times of the quickest machine of the front for the money."""
-    found = sources.steps
-    results, base = found.front.sheet.results, found.steps.base.results
-    time, outlay = results["cycle.total_s"], results["cost.outlay"] - base["cost.outlay"][0]
-    fit = np.flatnonzero(results["force_N"] >= least_force * (1.0 - 1e-9))
-    fit = fit[np.lexsort((time[fit], outlay[fit]))]
-    best = np.minimum.accumulate(time[fit]) if len(fit) else time[fit]
-    first = np.concatenate([[True], best[1:] < best[:-1]]) if len(fit) else np.zeros(0, dtype=bool)
-    kept: NDArray[np.intp] = fit[first]
-    return outlay[kept], time[kept]
-
-
-def _steps(sources: Sources) -> Section:
-    found = sources.steps
-    plan, base = found.plan, found.steps.base.results
-    notes = sources.said(lambda study: steps_advice(dataclasses.replace(found, study=study)))
-    tables = [table for table in (_plan_table(sources), _single_table(sources)) if table]
-    title = "Which part next"
-    if plan is None:
-        return section_of(
-            "steps", title, ["No machine of the lists is worth a plan."], [], [], tables
-        )
-    if len(plan.rows) < 2:
-        return section_of("steps", title, ["There is no step to plan."], [], notes, tables)
-    results = plan.sheet.results
-    outlay, time = results["cost.outlay"] - base["cost.outlay"][0], results["cycle.total_s"]
-    across, down = _stairs(sources, found.steps.least_force)
-    near = across <= 1.6 * float(outlay[-1]) + 1.0
-    lines = [
-        series("order of the plan", outlay, time, 1, step=True, dots=True),
-        series("quickest for the money", across[near], down[near], 0, step=True),
-    ]
-    count = len(plan.rows) - 1
-    sentence: Said = [
-        f"The plan in {count} step{'s' * (count > 1)}: each lowers the line by what it gains "
-        "once its money is spent. Quick gains for little money come first, and every machine on "
-        "the way keeps its limits and its force. Where the two lines touch, no other machine of "
-        "the list is quicker for the money.",
-    ]
-    if bool(found.steps.base.feasible[0]) is False:
-        sentence.append(" The machine it starts from crosses a hard limit.")
-    chart = curve(
-        "plan",
-        "Cycle time against money spent",
-        sentence,
-        axis("Money spent", "money"),
-        [panel("Cycle time", "time", lines, [{"name": "now", "value": number(
-            base["cycle.total_s"][0])}])],
-    )  # fmt: skip
-    return section_of("steps", title, [], [chart], notes, tables)
-
-
-def _plan_table(sources: Sources) -> Table | None:
-    found = sources.steps
-    plan = found.plan
-    if plan is None or len(plan.rows) < 2:
-        return None
-    results, spent = plan.sheet.results, float(found.steps.base.results["cost.outlay"][0])
-    rows: list[list[Piece]] = []
-    for nth in range(1, len(plan.rows)):
-        parts = changed_parts(found.space, plan.rows[nth - 1], plan.rows[nth])
-        rows.append(
-            [
-                str(nth),
-                "; ".join(parts.values()),
-                *(
-                    amount(kind, results[key][nth])
-                    for key, kind in (("cycle.total_s", "time"), ("force_N", "force"))
-                ),
-                amount("money", results["cost.outlay"][nth] - spent),
-                amount("share", plan.sheet.least_margin[nth]),
-            ]
-        )
-    return {
-        "title": "The plan, step by step",
-        "head": [
-            ["Step", ""],
-            ["Put on", ""],
-            ["Cycle then", "time"],
-            ["Force", "force"],
-            ["Spent so far", "money"],
-            ["Least margin", "share"],
-        ],
-        "rows": rows,
-        "designs": [plan_index(nth) for nth in range(1, len(plan.rows))],
-    }
-
-
-def _single_table(sources: Sources) -> Table | None:
-    found = sources.steps
-    steps = found.steps
-    alone = ranked(found)[:SHOWN_STEPS]
-    company = in_company(found)[: SHOWN_STEPS // 2]
-    rows: list[list[Piece]] = []
-    rates: list[float] = []
-    for nth in (*alone, *company):
-        good = bool(steps.good_alone[nth])
-        sheet, lane = (steps.sheet, nth) if good else (steps.bundle_sheet, int(steps.bundle[nth]))
-        own = changed_parts(found.space, steps.owned, steps.rows[nth])
-        others = (
-            {}
-            if good
-            else {
-                category: name
-                for category, name in changed_parts(
-                    found.space, steps.owned, steps.bundles[lane]
-                ).items()
-                if category not in own
-            }
-        )
-        gained = gains(steps.base, sheet, lane)
-        outlay = outlay_of(steps, sheet, lane)
-        row = steps.rows[nth] if good else steps.bundles[lane]
-        paid = bill(found.space, steps.owned, row, found.study)
-        rates.append(seconds_per_money(gained["piece_s"], outlay))
-        rows.append(
-            [
-                next(iter(own.values())),
-                "; ".join(others.values()) or "alone",
-                amount("time", gained["piece_s"]),
-                amount("time", gained["cycle_s"]),
-                amount("money", outlay),
-                f"{paid['hours']:.1f} h",
-                amount("money", paid["resale"]),
-            ]
-        )
-    if not rows:
-        return None
-    unit = round_money(rates)
-    for row, rate in zip(rows, rates, strict=True):
-        row.append(amount("time", unit * rate) if math.isfinite(rate) else "free")
-    return {
-        "title": "Single parts, most seconds for the money first; then those that need company",
-        "head": [
-            ["Part", ""],
-            ["With", ""],
-            ["Off a piece", "time"],
-            ["Off the cycle", "time"],
-            ["Outlay", "money"],
-            ["Hours", "count"],
-            ["Resale", "money"],
-            [f"Off a piece for each {unit:,} {found.study.currency}", "time"],
-        ],
-        "rows": rows,
-        "designs": [None] * len(rows),
-    }
 
 
 # --- one cycle ----------------------------------------------------------------------------------
@@ -476,7 +301,7 @@ def _drivers(ranges: Ranges) -> Bars:
 
 
 SECTIONS: tuple[tuple[str, str, Callable[[Sources], Section | None]], ...] = (
-    ("steps", "Which part next", _steps),
+    (steps_section.KEY, steps_section.TITLE, steps_section.steps_section),
     (sweep_section.KEY, sweep_section.TITLE, sweep_section.sweep_section),
     (lineup_section.KEY, lineup_section.TITLE, lineup_section.lineup_section),
     ("cycle", "One cycle, pressure and ram", _cycle),

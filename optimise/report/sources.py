@@ -43,18 +43,14 @@ class Sources:
 
     @cached_property
     def steps(self) -> NextSteps:
-        """Steps and plan from the machine asked about, the parts put on for the call settled.
-
-        The front at hand is that of the same machines wherever every part fitted may be searched.
-        """
+        """Steps and plan from the machine asked about, the parts put on for the call settled."""
         settled = {
             category: (name,)
             for category, name in self.study.fitted.items()
             if name != self.study.owned[category]
         }
         study = dataclasses.replace(self.study, allowed={**self.study.allowed, **settled})
-        same = all(study.fitted[category] in study.allowed[category] for category in study.lists)
-        return next_steps(study, Wish(), self.answer if same else None)
+        return next_steps(study, Wish())
 
     @cached_property
     def sweeps(self) -> tuple[Sweep, ...]:

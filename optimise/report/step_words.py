@@ -12,14 +12,15 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.results import RESULTS
 from optimise.machine.sheet import Sheet
 from optimise.report.answers import machine_entry, plain, provenance
 from optimise.report.next_steps import (
+    GAIN_KINDS,
     GAINS,
     SHOWN_STEPS,
     SHOWN_STOPPED,
     NextSteps,
-    advice,
     bill,
     changed_parts,
     crossed_by,
@@ -33,11 +34,18 @@ from optimise.report.next_steps import (
     useless,
     why_not_alone,
 )
-from optimise.report.tables import Kept, inert
+from optimise.report.step_advice import advice
+from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
 from optimise.report.text import CAUTIONS, money, percent
+from optimise.search.goals import CYCLE, PIECE
 from optimise.search.plan import Plan
 from optimise.study.model import Study
 from optimise.units import parse, show, unit_of
+
+MARKED = 3
+"""Parts that are good alone and marked as the first to look at."""
+LEAST_HEAT, LEAST_WARMTH = 1.0, 0.05
+"""Heat [W] and warmth [K] under which a change is not spoken of."""
 
 # --- for programs -------------------------------------------------------------------------------
 
@@ -54,6 +62,7 @@ def steps_answer(found: NextSteps) -> dict[str, Any]:
         "largest_bundle": steps.largest,
         "least_force_N": steps.least_force,
         "steps": [_step_entry(found, nth) for nth in range(len(steps.rows))],
+        "by": steps.pace,
         "goal": found.goal,
         "proven": found.front.proven,
         "plan": None if found.plan is None else _plan_entry(found, found.plan),
@@ -88,7 +97,7 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
         "gain": {key: plain(value) for key, value in gained.items()},
         "outlay": plain(outlay),
         **bill(found.space, steps.owned, steps.rows[nth], found.study),
-        "s_per_money": plain(seconds_per_money(gained["piece_s"], outlay)),
+        "s_per_money": plain(seconds_per_money(gained[found.pace.gain], outlay)),
         "bundle": None,
         "on_front": _front_entry(found, nth),
     }
@@ -100,7 +109,7 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
             "gain": {key: plain(value) for key, value in gained.items()},
             "outlay": plain(outlay),
             **bill(found.space, steps.owned, steps.bundles[row], found.study),
-            "s_per_money": plain(seconds_per_money(gained["piece_s"], outlay)),
+            "s_per_money": plain(seconds_per_money(gained[found.pace.gain], outlay)),
         }
     return entry
 
@@ -138,11 +147,17 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
 
 
 def steps_table(found: NextSteps) -> Kept:
-    """Every change, a row each, in the study's units."""
+    """Every change, a row each, in the study's units: what it brings, and the machine with it."""
     study, steps = found.study, found.steps
     units = {key: _unit_of_gain(key, study) for key in GAINS}
     writer = Kept.of(study)
     heads = [f"{key.rsplit('_', 1)[0]} gained [{unit}]" for key, (unit, _) in units.items()]
+
+    def shown(gained: Mapping[str, float | None]) -> list[str]:
+        return [
+            "" if value is None else f"{value * units[key][1]:.6g}" for key, value in gained.items()
+        ]
+
     writer.writerow(
         [
             "category",
@@ -154,10 +169,14 @@ def steps_table(found: NextSteps) -> Kept:
             "hours",
             "resale",
             "bundle",
-            "bundle cycle gained [s]",
+            *(f"bundle {head}" for head in heads),
             "bundle outlay",
+            *(head_of(result, study.system) for result in RESULTS),
+            CHOSEN,
         ]
     )
+    columns = result_columns(steps.sheet, study.system)
+    first = ranked(found)[:MARKED]
     for nth in range(len(steps.rows)):
         entry = _step_entry(found, nth)
         bundle = entry["bundle"]
@@ -167,22 +186,21 @@ def steps_table(found: NextSteps) -> Kept:
                 entry["category"],
                 inert(entry["part"]),
                 alone,
-                *(
-                    "" if value is None else f"{value * units[key][1]:.6g}"
-                    for key, value in entry["gain"].items()
-                ),
+                *shown(entry["gain"]),
                 entry["outlay"],
                 *(f"{entry[key]:.6g}" for key in ("price", "hours", "resale")),
                 inert("; ".join(bundle["parts"].values())) if bundle else "",
-                bundle["gain"]["cycle_s"] if bundle else "",
+                *(shown(bundle["gain"]) if bundle else [""] * len(heads)),
                 bundle["outlay"] if bundle else "",
+                *result_cells(columns, nth),
+                inert(f"with {entry['part']}") if nth in first else "",
             ]
         )
     return writer
 
 
 def _unit_of_gain(key: str, study: Study) -> tuple[str, float]:
-    kind = {"force_N": "force", "heat_W": "power"}.get(key, "time")
+    kind = GAIN_KINDS[key]
     unit = unit_of(kind, study.system) if kind != "time" else "s"
     return unit, 1.0 / parse(f"1 {unit}", kind)
 
@@ -191,27 +209,32 @@ def _unit_of_gain(key: str, study: Study) -> tuple[str, float]:
 
 
 def print_steps(console: Console, found: NextSteps) -> None:
-    """Changes worth their money, those that need company, those that do not pay, and the plan."""
+    """What to do, then parts that are good alone, with others and not at all, and the plan."""
     study, steps = found.study, found.steps
     console.print(Text(study.title or study.name, style="bold"))
+    console.print(Text(f"Plan: {found.goal}."))
+    for sentence in advice(found):
+        console.print(Text(sentence, style="bold"))
+    console.print()
     console.print(
         f"{len(steps.rows)} changes of one part; {steps.looked_at:,} machines with up to "
-        f"{steps.largest} changed parts were looked at. Seconds are seconds saved; an outlay is "
+        f"{steps.largest} changed parts were looked at. Seconds are seconds saved, off a piece and "
+        "off the cycle without a log; heat goes into the oil, which at the end of a long day is so "
+        "much warmer. An outlay is "
         f"price and hours at {money(study, study.money.labour_rate)} each, less what the parts "
-        "that come off bring (back)."
+        f"that come off bring (back). Ranks and plan go by {found.pace.title}."
     )
     console.print(
         "The front, below, are the machines of these lists that are worth a look: none other is "
         "quicker without being weaker or dearer."
     )
+    console.print()
     _print_alone(console, found)
     _print_company(console, found)
     _print_useless(console, found)
-    _print_plan(console, found, found.plan, f"Plan: {found.goal}")
+    _print_plan(console, found, found.plan, "The plan, step by step")
     if found.rival is not None:
         _print_plan(console, found, found.rival, "Best plan for the same money")
-    for sentence in advice(found):
-        console.print(Text(sentence))
     console.print(Text(CAUTIONS, style="italic"))
 
 
@@ -220,19 +243,36 @@ def _gain_cells(
 ) -> list[str]:
     paid = bill(found.space, found.steps.owned, row, found.study)
     back = f"\nback {money(found.study, paid['resale'])}" if paid["resale"] > 0.0 else ""
-    added = gained["force_N"]
-    force = f"{'+' * (added > 0)}{show(added, 'force', found.study.system, 3)}"
-    rate = seconds_per_money(gained["piece_s"], outlay)
+    rate = seconds_per_money(gained[found.pace.gain], outlay)
+
+    def more(key: str, least: float) -> str:
+        added = show(gained[key], GAIN_KINDS[key], found.study.system, 2)
+        return "same" if abs(gained[key]) < least else f"{'+' * (gained[key] > 0)}{added}"
+
+    heat, oil = more("heat_W", LEAST_HEAT), more("oil_steady_K", LEAST_WARMTH)
     return [
-        *(f"{gained[key]:+.2f} s" for key in ("piece_s", "cycle_s", "extend_s", "retract_s")),
-        "same" if abs(added) < 1e-6 * found.steps.least_force else force,
+        *(
+            f"{gained[one]:+.2f} s\n{gained[other]:+.2f} s"
+            for one, other in (("piece_s", "cycle_s"), ("extend_s", "retract_s"))
+        ),
+        more("force_N", 1e-6 * found.steps.least_force),
+        heat if heat == oil else f"{heat}\n{oil}",
         f"{money(found.study, outlay)}\n{paid['hours']:.1f} h{back}",
         "free" if math.isinf(rate) else f"{100.0 * rate:.2f} s",
     ]
 
 
 def _table(first: str, *rest: str) -> Table:
-    heads = (first, *rest, "a piece", "cycle", "out", "back", "force", "outlay", "per 100")
+    heads = (
+        first,
+        *rest,
+        "a piece\ncycle",
+        "out\nback",
+        "force",
+        "heat\noil",
+        "outlay\nhours",
+        "per 100",
+    )
     return Table(*heads, box=None, pad_edge=False)
 
 
@@ -245,7 +285,9 @@ def _print_alone(console: Console, found: NextSteps) -> None:
     steps = found.steps
     good = ranked(found)
     if not good:
-        console.print("No single part makes the cycle quicker and keeps limits and force.\n")
+        console.print(
+            f"No single part takes anything off {found.pace.whole} and keeps limits and force.\n"
+        )
         return
     table = _table("good alone")
     for nth in good[:SHOWN_STEPS]:
@@ -299,7 +341,7 @@ def _print_useless(console: Console, found: NextSteps) -> None:
         else:
             others = changed_parts(found.space, steps.owned, found.front.indices[row])
             others.pop(found.space.categories[steps.category[nth]])
-            saved = gains(steps.base, found.front.sheet, row)["cycle_s"]
+            saved = gains(steps.base, found.front.sheet, row)[found.pace.gain]
             outlay = outlay_of(steps, found.front.sheet, row)
             where = (
                 f"{saved:+.2f} s for {money(found.study, outlay)} with {'; '.join(others.values())}"
@@ -327,6 +369,7 @@ def _print_plan(console: Console, found: NextSteps, plan: Plan | None, heading: 
     spent = float(found.steps.base.results["cost.outlay"][0])
     table = Table(
         "put on",
+        "a piece",
         "cycle",
         "out",
         "back",
@@ -350,7 +393,8 @@ def _print_plan(console: Console, found: NextSteps, plan: Plan | None, heading: 
             *(
                 show(float(sheet.results[key][nth]), kind, system, 3)
                 for key, kind in (
-                    ("cycle.total_s", "time"),
+                    (PIECE, "time"),
+                    (CYCLE, "time"),
                     ("cycle.extend_s", "time"),
                     ("cycle.retract_s", "time"),
                     ("force_N", "force"),

@@ -35,6 +35,7 @@ from optimise.report.charts import (
 )
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.sweep_words import (
+    NOW,
     advice,
     base_of,
     doubt_sentences,
@@ -44,16 +45,19 @@ from optimise.report.sweep_words import (
     on_now,
     parts_label,
     place_label,
+    roles_of,
 )
-from optimise.report.text import inside, money, opening
-from optimise.search.sweep import OUTLAY, PERIOD, Place, Returns, Stop, Sweep, returns_of
+from optimise.report.text import SHOWN_TIME, inside, money, opening
+from optimise.search.goals import PIECE
+from optimise.search.question import Place
+from optimise.search.returns import Returns, returns_of
+from optimise.search.stops import OUTLAY, Stop
+from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine
 
 KEY, TITLE = "sweep", "When is enough"
-NOW, STOP, KNEE = "now", "stop by worth", "knee"
-"""Words at machines of a staircase."""
 LISTED_POINTS = 40
 """Rows of a table of points."""
 POINT_COLUMNS: tuple[tuple[str, str, str], ...] = (
@@ -61,7 +65,7 @@ POINT_COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("Back", "time", "cycle.retract_s"),
     ("Cycle", "time", "cycle.total_s"),
     ("Force", "force", "force_N"),
-    ("Pieces/h", "count", "work.pieces_per_h"),
+    ("Pieces added/h", "count", "work.pieces_per_h"),
     ("Outlay", "money", OUTLAY),
 )
 """Of a table of points; the outlay where whole parts vary, which have a price."""
@@ -117,11 +121,11 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     study, results = sources.study, sources.answer.sheet.results
     base = sheet_of(fitted_machine(study), study.setting)
     least = float(base.results["force_N"]) * (1.0 - 1e-9)
-    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(results[PERIOD]))
+    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(results[PIECE]))
     if len(fit) == 0:
         return None
-    outlay, period = results[OUTLAY][fit], results[PERIOD][fit]
-    asked = (float(base.results[OUTLAY]), float(base.results[PERIOD]))
+    outlay, period = results[OUTLAY][fit], results[PIECE][fit]
+    asked = (float(base.results[OUTLAY]), float(base.results[PIECE]))
     designs: list[int | None] = [int(nth) for nth in fit]
     if bool(base.feasible):
         designs.insert(0, None)
@@ -131,7 +135,7 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     if len(found.places) < 2:
         return None
     machines = [designs[place] for place in found.places]
-    roles = _roles(found.worth_stair, found.knee_stair, worth)
+    roles = roles_of(found, worth)
     spots: list[Spot] = [
         {
             "name": "the machine as it is" if design is None else f"machine {design + 1}",
@@ -170,7 +174,7 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
                 amount("time", found.periods[nth]),
                 amount("time", asked[1] - found.periods[nth]),
                 amount("money", found.outlays[nth]),
-                amount("money", found.prices[nth]) if nth else "",
+                _price(found, nth),
             ]
         )
         shown.append(machines[nth])
@@ -184,23 +188,21 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     return chart, table
 
 
-def _roles(worth_stair: int, knee_stair: int, worth: float) -> dict[int, list[str]]:
-    """Words at the stairs to stop at."""
-    found: dict[int, list[str]] = {}
-    if worth > 0.0:
-        found.setdefault(worth_stair, []).append(STOP)
-    found.setdefault(knee_stair, []).append(KNEE)
-    return found
-
-
-def roles_of(stop: Stop) -> dict[int, list[str]]:
-    """Words at the stairs of a sweep, by place of stair."""
-    return _roles(stop.worth_stair, stop.knee_stair, stop.second_worth) if stop.stairs else {}
+def _price(found: Returns, nth: int) -> Piece:
+    """What a second costs at a stair; words where there is next to none to buy, or no more."""
+    if nth == 0:
+        return ""
+    if nth == len(found.places) - 1:
+        return "nothing buys more time"
+    if found.periods[nth - 1] - found.periods[nth] < SHOWN_TIME:
+        return "next to no time gained"
+    return amount("money", found.prices[nth])
 
 
 def _told(found: Returns, worth: float) -> list[tuple[str, int]]:
     told = [("Stop by worth", found.worth_stair)] if worth > 0.0 else []
-    return [*told, ("Knee", found.knee_stair), ("Least time", len(found.places) - 1)]
+    bend = [("Knee", found.knee_stair)] if found.bends else []
+    return [*told, *bend, ("Least time", len(found.places) - 1)]
 
 
 def _whole_words(sources: Sources, found: Returns) -> Said:
@@ -266,16 +268,16 @@ def _letters(letters: dict[str, str], found: Sweep) -> list[Letter]:
 
 def _stairs(found: Sweep, stop: Stop, letters: dict[str, str], key: str, title: str) -> Stairs:
     """Every point by money and time, limits crossed as letters, and the stairs with their ends."""
-    roles = roles_of(stop)
+    roles = roles_of(stop, stop.second_worth)
     at = {place: nth for nth, place in enumerate(stop.stairs)}
     results, feasible = found.sheet.results, found.sheet.feasible
-    places = [place for place in np.ndindex(found.shape) if np.isfinite(results[PERIOD][place])]
+    places = [place for place in np.ndindex(found.shape) if np.isfinite(results[PIECE][place])]
     where: dict[Place | None, int] = {place: nth for nth, place in enumerate(places)}
     spots: list[Spot] = [
         {
             "name": parts_label(found, place),
             "x": number(results[OUTLAY][place]),
-            "y": number(results[PERIOD][place]),
+            "y": number(results[PIECE][place]),
             "kept": bool(feasible[place]),
             "limits": marks_at(found, letters, place).split(),
             "roles": [
@@ -330,13 +332,13 @@ def _along(
             [
                 series("out", values, results["cycle.extend_s"], 0),
                 series("back", values, results["cycle.retract_s"], 2),
-                series("per piece", values, results[PERIOD], 1, dots=True),
+                series("per piece", values, results[PIECE], 1, dots=True),
             ],
         ),
         panel(
-            "Pieces per hour",
+            "Pieces added per hour",
             "count",
-            [series("pieces per hour", values, results["work.pieces_per_h"], 0)],
+            [series("pieces added per hour", values, results["work.pieces_per_h"], 0)],
         ),
     ]
     force = results["force_N"]
@@ -451,11 +453,11 @@ def _points(found: Sweep, letters: dict[str, str], title: str) -> Table:
         if place in stairs:
             stop, nth = stairs[place]
             price = float(stop.prices[nth])
-            words += roles_of(stop).get(nth, [])
+            words += roles_of(stop, stop.second_worth).get(nth, [])
         row: list[Piece] = [
             {system: _labelled(one, place, words) for system, one in there.items()},
             *(amount(kind, results[key][place]) for _, kind, key in columns),
-            amount("time", results[PERIOD][place] if of_setting else saved[place]),
+            amount("time", results[PIECE][place] if of_setting else saved[place]),
         ]
         if found.stops:
             each = saved[place] / spent[place] if spent[place] > 0.0 else math.nan
@@ -491,5 +493,5 @@ def _listed(found: Sweep) -> tuple[list[Place], str]:
     if len(found.stops) == 1:
         return [place for place in found.stops[0].stairs if place is not None], "the stairs"
     kept = [place for place in places if found.sheet.feasible[place]]
-    kept.sort(key=lambda place: float(found.sheet.results[PERIOD][place]))
+    kept.sort(key=lambda place: float(found.sheet.results[PIECE][place]))
     return kept[:LISTED_POINTS], f"the {LISTED_POINTS} quickest that keep every hard limit"

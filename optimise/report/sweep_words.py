@@ -1,84 +1,32 @@
-"""The sweep in words, tables and dictionaries: what varies, what it brings, where to stop."""
+"""The sweep in words: what varies, what it brings, where to stop."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
 
 from optimise.machine.limits import Limit
-from optimise.machine.results import RESULTS, reported, result_named
-from optimise.machine.sheet import Sheet
-from optimise.report.answers import (
-    UNITS_REPORTED,
-    constants_used,
-    nested,
-    plain,
-    provenance,
-)
 from optimise.report.doubt import chance_words
-from optimise.report.tables import Kept, inert
-from optimise.report.text import CAUTIONS, inside, money, opening, written
-from optimise.search.sweep import (
-    DRAWS,
-    LEAST_GAIN,
-    OUTLAY,
-    PERIOD,
-    Crossing,
-    Doubt,
-    Place,
-    Stop,
-    Sweep,
-)
+from optimise.report.text import SHOWN_TIME, inside, money, opening
+from optimise.search.goals import CYCLE, LEAST_GAIN, PIECE
+from optimise.search.question import Place
+from optimise.search.returns import Returns
+from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
+from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
-from optimise.units import KINDS, convert, show, unit_of
+from optimise.units import show
 
 FORCE, UNSPLIT = "force_N", "work.unsplit_share"
-RULE = (
-    "stairs are the machines that keep every hard limit and split a piece quicker than any that "
-    "costs no more; stop where worth of the seconds off the piece less outlay is largest: the "
-    "seconds beyond cost more than a second is worth"
-)
-KNEE_RULE = (
-    "stair furthest under the straight line from the first to the last, time per piece over "
-    "outlay, both axes scaled to that span"
-)
-KEYS = (
-    "cycle.extend_s",
-    "cycle.retract_s",
-    "cycle.reversal_s",
-    "cycle.total_s",
-    "cycle.loaded_total_s",
-    "force_N",
-    "work.pieces_per_h",
-    "work.piece_period_s",
-    "work.counted_s",
-    "work.hidden_s",
-    "work.waited_s",
-    "work.wood_m3_s",
-    "work.fuel_kg_m3",
-    "work.cost_per_m3",
-    "cost.outlay",
-)
-"""Results of a point."""
-_SHOWN = (
-    ("out", "cycle.extend_s"),
-    ("back", "cycle.retract_s"),
-    ("cycle", "cycle.total_s"),
-    ("force", "force_N"),
-    ("pieces/h", "work.pieces_per_h"),
-)
-_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+NOW, STOP, KNEE = "now", "stop by worth", "knee"
+"""Words at machines of a staircase."""
 SURE = 0.5
 """Share of the draws that must choose a machine before it is recommended without a warning."""
-_NAMED_CROSSINGS = 12
 
 
-def _seconds(found: Sweep, seconds: float) -> str:
+def timed(found: Sweep, seconds: float) -> str:
+    """A time in words."""
     return show(seconds, "time", found.study.system, 3)
 
 
@@ -87,21 +35,28 @@ def place_label(found: Sweep, place: Place | None) -> str:
     if not place:
         return "the machine as it is"
     return ", ".join(
-        _point(dimension, nth, found)
+        point_label(dimension, nth, found)
         for dimension, nth in zip(found.dimensions, place, strict=True)
     )
 
 
-def _point(dimension: Dimension, nth: int, found: Sweep) -> str:
+def point_label(dimension: Dimension, nth: int, found: Sweep) -> str:
+    """A point of one dimension in words."""
     shown = dimension.label(nth, found.study.system)
     return shown if dimension.of_parts else f"{name_of(dimension)} {shown}"
 
 
 def name_of(dimension: Dimension) -> str:
     """Name of what varies."""
+    steps = [step.replace("_", " ") for step in dimension.steps]
     if dimension.category or dimension.spec is None:
-        return " ".join(dimension.steps).replace("_", " ")
-    return dimension.spec.title
+        return " ".join(steps)
+    title = dimension.spec.title
+    if len(steps) <= 2:
+        return title
+    first, *between, _ = steps
+    line = [] if first != "lines" or between[-1].endswith("line") else ["line"]
+    return " ".join([*([] if first == "lines" else [first]), *between, *line, title])
 
 
 def on_now(found: Sweep, place: Place | None) -> bool:
@@ -122,7 +77,7 @@ def paying_hours(found: Sweep) -> str:
 def marks_of(found: Sweep) -> dict[str, str]:
     """Letter of each limit that is crossed somewhere; small ones for those that are advisory."""
     marks: dict[str, str] = {}
-    for kind, letters in (("hard", _LETTERS), ("advisory", _LETTERS.lower())):
+    for kind, letters in (("hard", LETTERS), ("advisory", LETTERS.lower())):
         crossed = [
             reading.limit.name
             for reading in found.sheet.limits
@@ -158,27 +113,29 @@ def _advice_on_parts(found: Sweep) -> list[str]:
     groups: dict[str, list[str]] = {}
     for stop in stops:
         chosen = stop_label(found, stop)
-        groups.setdefault(chosen, []).append(_line_label(found, stop))
+        groups.setdefault(chosen, []).append(line_label(found, stop))
     if len(groups) == 1:
         said = _stop_sentences(found, stops[0])
         if len(stops) > 1 and stops[0].stairs:
-            said[0] += f" It is the same at every {_line_words(found)} of the sweep."
+            said[0] += f" It is the same at every {line_words(found)} of the sweep."
         return said
     places = "; ".join(
         f"{chosen} at {_ends(labels)}" for chosen, labels in list(groups.items())[:4]
     )
-    return [f"Where to stop depends on the {_line_words(found)}: {places}."]
+    return [f"Where to stop depends on the {line_words(found)}: {places}."]
 
 
 def _ends(labels: Sequence[str]) -> str:
     return labels[0] if len(labels) == 1 else f"{labels[0]} to {labels[-1]}"
 
 
-def _line_words(found: Sweep) -> str:
+def line_words(found: Sweep) -> str:
+    """What varies besides the parts."""
     return " and ".join(name_of(found.dimensions[place]) for place in found.stops[0].line)
 
 
-def _line_label(found: Sweep, stop: Stop) -> str:
+def line_label(found: Sweep, stop: Stop) -> str:
+    """Where a stop is along what varies besides the parts."""
     return ", ".join(
         found.dimensions[place].label(nth, found.study.system) for place, nth in stop.line.items()
     )
@@ -203,35 +160,74 @@ def stop_label(found: Sweep, stop: Stop) -> str:
     return parts_label(found, stop.stairs[nth])
 
 
+def roles_of(stop: Stop | Returns, worth: float) -> dict[int, list[str]]:
+    """Words at the stairs to stop at, by place of stair."""
+    found: dict[int, list[str]] = {}
+    if len(stop.periods) and worth > 0.0:
+        found.setdefault(stop.worth_stair, []).append(STOP)
+    if stop.bends:
+        found.setdefault(stop.knee_stair, []).append(KNEE)
+    return found
+
+
 def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
-    what = " and ".join(name_of(one) for one in found.dimensions if one.of_parts)
     if not stop.stairs:
         return ["No machine of this sweep keeps every hard limit.", *_most_in_the_way(found)]
     if stop.second_worth <= 0.0:
-        bend = stop.knee_stair
+        return [_without_worth(found, stop)]
+    if on_now(found, stop.stairs[stop.worth_stair]):
+        return _leave_it(found, stop)
+    place = stop.stairs[stop.worth_stair]
+    return [_put_on(found, stop), *_weaker(found, stop, place), *_onward(found, stop)]
+
+
+def _without_worth(found: Sweep, stop: Stop) -> str:
+    """The bend, where the study does not say what a saved hour is worth."""
+    ask = "say what a saved hour is worth (money.hourly_worth), and it says where to stop."
+    if not stop.bends:
+        return f"The curve of time over money has no bend; {ask}"
+    bend = stop.knee_stair
+    return (
+        f"The curve of time over money bends most at {parts_label(found, stop.stairs[bend])} "
+        f"({money(found.study, float(stop.outlays[bend]))}); {ask}"
+    )
+
+
+def _worth(found: Sweep, stop: Stop) -> str:
+    return f"worth {money(found.study, stop.second_worth)} over {paying_hours(found)}"
+
+
+def _rest(stop: Stop) -> float:
+    """Time that all the stairs beyond the one to stop at take off a piece."""
+    return float(stop.periods[stop.worth_stair] - stop.periods[-1])
+
+
+def _hardly(found: Sweep, stop: Stop) -> str:
+    """That what is quicker is so by next to nothing, where anything is."""
+    return f" by {timed(found, SHOWN_TIME)} or more" if _rest(stop) > 0.0 else ""
+
+
+def _leave_it(found: Sweep, stop: Stop) -> list[str]:
+    what = " and ".join(name_of(one) for one in found.dimensions if one.of_parts)
+    if _rest(stop) >= SHOWN_TIME:
+        following = parts_label(found, stop.stairs[stop.next_stair])
         return [
-            f"The curve of time over money bends most at {parts_label(found, stop.stairs[bend])} "
-            f"({money(found.study, float(stop.outlays[bend]))}); say what a saved hour is worth "
-            "(money.hourly_worth), and it says where to stop."
+            f"Leave the {what} as it is: with {following} a second off every piece would cost "
+            f"{money(found.study, stop.next_price)}, and it is {_worth(found, stop)}."
         ]
+    return [
+        f"Leave the {what} as it is: nothing in this sweep that keeps every hard limit splits "
+        f"a piece sooner{_hardly(found, stop)}.",
+        *_beyond(found, stop),
+    ]
+
+
+def _put_on(found: Sweep, stop: Stop) -> str:
+    """What the machine to stop at takes off a piece, for how much, and whether that is sure."""
     best = stop.worth_stair
-    place = stop.stairs[best]
-    base = base_of(found, stop)
-    worth = f"worth {money(found.study, stop.second_worth)} over {paying_hours(found)}"
+    place, base, worth = stop.stairs[best], base_of(found, stop), _worth(found, stop)
     saved = base["period"] - float(stop.periods[best])
     outlay = float(stop.outlays[best]) - base["outlay"]
-    if on_now(found, place):
-        if np.isfinite(stop.next_price):
-            following = parts_label(found, stop.stairs[stop.next_stair])
-            return [
-                f"Leave the {what} as it is: with {following} a second off every piece would cost "
-                f"{money(found.study, stop.next_price)}, and it is {worth}."
-            ]
-        return [
-            f"Leave the {what} as it is: nothing in this sweep that keeps every hard limit splits "
-            "a piece sooner.",
-            *_beyond(found, stop),
-        ]
     if outlay > 0.0 and saved > 0.0:
         price = (
             f"for {money(found.study, outlay)}, {money(found.study, outlay / saved)} a second, "
@@ -252,25 +248,23 @@ def _stop_sentences(found: Sweep, stop: Stop) -> list[str]:
             f" Do not buy on that alone: only {chance_words(doubt.share, DRAWS)} of {DRAWS} draws "
             "of what is not known stop there; readings (ramfront fit) make it surer."
         )
-    first = f"{lead} takes {_seconds(found, saved)} off every piece {price}.{mind}"
     if saved < 0.0:
-        first = (
-            f"{lead} brings {money(found.study, -outlay)} and takes {_seconds(found, -saved)} more "
+        return (
+            f"{lead} brings {money(found.study, -outlay)} and takes {timed(found, -saved)} more "
             f"for every piece, where a second is {worth}.{mind}"
         )
-    if np.isfinite(stop.next_price):
+    return f"{lead} takes {timed(found, saved)} off every piece {price}.{mind}"
+
+
+def _onward(found: Sweep, stop: Stop) -> list[str]:
+    """What the next second costs, or what stands in its way."""
+    if _rest(stop) >= SHOWN_TIME:
         following = parts_label(found, stop.stairs[stop.next_stair])
         return [
-            first,
-            *_weaker(found, stop, place),
             f"Stop there: with {following} the next second costs "
-            f"{money(found.study, stop.next_price)}.",
+            f"{money(found.study, stop.next_price)}."
         ]
-    return [
-        first,
-        *_weaker(found, stop, place),
-        *(_beyond(found, stop) or ["Nothing in this sweep is quicker."]),
-    ]
+    return _beyond(found, stop) or [f"Nothing in this sweep is quicker{_hardly(found, stop)}."]
 
 
 def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
@@ -294,14 +288,14 @@ def base_of(found: Sweep, stop: Stop) -> dict[str, float]:
         nth if size > 1 else 0
         for nth, size in zip(
             [stop.line.get(axis, 0) for axis in range(len(found.dimensions))],
-            found.bases.results[PERIOD].shape,
+            found.bases.results[PIECE].shape,
             strict=True,
         )
     )
     return {
-        "period": float(found.bases.results[PERIOD][place]),
+        "period": float(found.bases.results[PIECE][place]),
         "outlay": float(found.bases.results[OUTLAY][place]),
-        "cycle": float(found.bases.results["cycle.total_s"][place]),
+        "cycle": float(found.bases.results[CYCLE][place]),
         "force": float(found.bases.results[FORCE][place]),
         "unsplit": float(found.bases.results[UNSPLIT][place]),
     }
@@ -314,21 +308,21 @@ def _on_line(stop: Stop, place: Place) -> bool:
 def _beyond(found: Sweep, stop: Stop) -> list[str]:
     """What stops the quicker machines, or that the hands do."""
     best = float(stop.periods[stop.worth_stair])
-    periods = found.sheet.results[PERIOD]
+    periods = found.sheet.results[PIECE]
     quicker = [
         place
         for place in np.ndindex(found.shape)
-        if _on_line(stop, place) and periods[place] < best - LEAST_GAIN
+        if _on_line(stop, place) and periods[place] < best - SHOWN_TIME
     ]
     if quicker:
         place = min(quicker, key=lambda one: (len(found.crossed(one)), float(periods[one])))
         limits = found.crossed(place)
         return [
             f"{parts_label(found, place)} would take another "
-            f"{_seconds(found, best - float(periods[place]))} off, but crosses "
+            f"{timed(found, best - float(periods[place]))} off, but crosses "
             f"{_limit_words(limits)}: {inside(_worst(found, place, limits).advice)}"
         ]
-    cycles = found.sheet.results["cycle.total_s"]
+    cycles = found.sheet.results[CYCLE]
     base = base_of(found, stop)
     shorter = [
         place
@@ -341,7 +335,7 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
         place = min(shorter, key=lambda one: float(cycles[one]))
         return [
             f"{parts_label(found, place)} shortens the cycle by "
-            f"{_seconds(found, base['cycle'] - float(cycles[place]))}, but the hands are not ready "
+            f"{timed(found, base['cycle'] - float(cycles[place]))}, but the hands are not ready "
             "sooner: quicken the handling first."
         ]
     return []
@@ -379,7 +373,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     """One dimension of numbers: how far it may go, and what that is worth."""
     dimension = found.dimensions[0]
     system = found.study.system
-    periods, feasible = found.sheet.results[PERIOD], found.sheet.feasible
+    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
     name = name_of(dimension)
     values = dimension.values
     assert values is not None
@@ -409,7 +403,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     if dimension.of_setting:
         first = (
             f"With {name} from {low} to {high} the time per piece goes from "
-            f"{_seconds(found, float(periods[0]))} to {_seconds(found, float(periods[-1]))}."
+            f"{timed(found, float(periods[0]))} to {timed(found, float(periods[-1]))}."
         )
         if not edges:
             return [first, "Every hard limit is kept all the way."]
@@ -420,12 +414,12 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
         first = (
             f"No {name} from {low} to {high} within the hard limits splits a piece sooner than now."
         )
-        shorter = found.bases.results["cycle.total_s"] - found.sheet.results["cycle.total_s"]
+        shorter = found.bases.results[CYCLE] - found.sheet.results[CYCLE]
         if bool((shorter[feasible] > LEAST_GAIN).any()):
             first += " The cycle gets shorter, but the hands are not ready sooner."
     else:
         first = (
-            f"The best {name} within every hard limit is {at}: {_seconds(found, saved)} off every "
+            f"The best {name} within every hard limit is {at}: {timed(found, saved)} off every "
             "piece"
         )
         worth = saved * float(found.bases.results["work.second_worth"][0])
@@ -440,7 +434,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
 
 def _advice_on_points(found: Sweep) -> list[str]:
     """Points without a price of their own: the quickest that keeps every hard limit."""
-    periods, feasible = found.sheet.results[PERIOD], found.sheet.feasible
+    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
     total = int(np.prod(found.shape))
     if not feasible.any():
         return ["No point of this sweep keeps every hard limit.", *_most_in_the_way(found)]
@@ -448,7 +442,7 @@ def _advice_on_points(found: Sweep) -> list[str]:
     place = tuple(int(nth) for nth in best)
     first = (
         f"{int(feasible.sum())} of {total} points keep every hard limit; the quickest of them is "
-        f"{place_label(found, place)}, with {_seconds(found, float(periods[place]))} per piece."
+        f"{place_label(found, place)}, with {timed(found, float(periods[place]))} per piece."
     )
     return [first, *_most_in_the_way(found)]
 
@@ -461,12 +455,14 @@ def doubt_sentences(found: Sweep, stop: Stop) -> list[str]:
     if stop.second_worth > 0.0 and stop.worth_doubt is not None:
         said.append(_doubt_words(found, "Where to stop by worth", stop.worth_doubt))
         if stop.saved is not None and not on_now(found, stop.stairs[stop.worth_stair]):
-            low, _, high = (_seconds(found, float(one)) for one in stop.saved)
+            low, _, high = (timed(found, float(one)) for one in stop.saved)
             said.append(f"It takes {low} to {high} off every piece in 9 cases of 10.")
         if stop.kept is not None:
             said.append(
                 f"It keeps every hard limit in {chance_words(stop.kept, DRAWS)} of the draws."
             )
+    if not stop.bends:
+        return said
     bend = stop.stairs[stop.knee_stair]
     words = f"Second opinion: the curve bends most at {parts_label(found, bend)}"
     if stop.knee_doubt is None:
@@ -488,319 +484,3 @@ def _doubt_words(found: Sweep, what: str, doubt: Doubt) -> str:
     if len(others) > 1:
         words += f" ({'; '.join(others)})"
     return words + "."
-
-
-# --- for programs -------------------------------------------------------------------------------
-
-
-def _dimension_entry(dimension: Dimension) -> dict[str, Any]:
-    entry: dict[str, Any] = {"key": dimension.key}
-    if dimension.values is None:
-        return {**entry, "names": list(dimension.names)}
-    numbers = np.asarray(reported(dimension.values, dimension.kind))
-    return {
-        **entry,
-        "unit": UNITS_REPORTED.get(dimension.kind, KINDS[dimension.kind].si_unit),
-        "values": [plain(value) for value in numbers],
-    }
-
-
-def _at(dimension: Dimension, nth: int) -> Any:
-    if dimension.values is None:
-        return dimension.names[nth]
-    return plain(reported(dimension.values[nth], dimension.kind))
-
-
-def _results_entry(sheet: Sheet, place: Place) -> dict[str, Any]:
-    return nested(
-        {key: plain(reported(sheet.results[key][place], result_named(key).unit)) for key in KEYS}
-    )
-
-
-def sweep_answer(found: Sweep) -> dict[str, Any]:
-    """Answer of ``sweep``."""
-    least, binding = found.sheet.least_margin, found.sheet.binding
-    feasible = found.sheet.feasible
-    saved = found.saved
-    shorter = found.bases.results["cycle.total_s"] - found.sheet.results["cycle.total_s"]
-    spent = found.sheet.results[OUTLAY] - found.bases.results[OUTLAY]
-    return {
-        **provenance(found.study),
-        "constants": constants_used(found.study),
-        "parts": dict(found.study.fitted),
-        "dimensions": [_dimension_entry(dimension) for dimension in found.dimensions],
-        "points": [
-            {
-                "at": [
-                    _at(dimension, nth)
-                    for dimension, nth in zip(found.dimensions, place, strict=True)
-                ],
-                **_results_entry(found.sheet, place),
-                "useful_saved_s": plain(saved[place]),
-                "cycle_saved_s": plain(shorter[place]),
-                "saved_s_per_money": plain(saved[place] / spent[place])
-                if spent[place] > 0.0
-                else None,
-                "feasible": bool(feasible[place]),
-                "limits_min_margin": plain(least[place]),
-                "binding": str(binding[place]),
-                "crossed": [limit.name for limit in found.crossed(place)],
-                "crossed_advisory": [limit.name for limit in found.crossed(place, "advisory")],
-            }
-            for place in np.ndindex(found.shape)
-        ],
-        "crossings": [_crossing_entry(found, one) for one in found.crossings],
-        "rule": RULE,
-        "knee_rule": KNEE_RULE,
-        "stops": [_stop_entry(found, stop) for stop in found.stops],
-        "advice": advice(found),
-    }
-
-
-def _crossing_entry(found: Sweep, one: Crossing) -> dict[str, Any]:
-    dimension = found.dimensions[one.dimension]
-    return {
-        "limit": one.limit.name,
-        "title": one.limit.title,
-        "kind": one.limit.kind,
-        "key": dimension.key,
-        "value": plain(reported(one.value, dimension.kind)),
-        "unit": UNITS_REPORTED.get(dimension.kind, KINDS[dimension.kind].si_unit),
-        "kept": "below" if one.kept_below else "above",
-        "elsewhere": {
-            other.key: _at(other, one.before[place])
-            for place, other in enumerate(found.dimensions)
-            if place != one.dimension
-        },
-        "interpolated": not one.exact,
-    }
-
-
-def _place_entry(found: Sweep, place: Place | None) -> list[Any] | None:
-    """Point of a stair; None for the machine asked about where it is none of the points."""
-    if not place:
-        return None
-    return [_at(one, nth) for one, nth in zip(found.dimensions, place, strict=True)]
-
-
-def _doubt_entry(found: Sweep, doubt: Doubt | None) -> dict[str, Any] | None:
-    if doubt is None:
-        return None
-    return {
-        "draws": DRAWS,
-        "same_share": doubt.share,
-        "chosen": [
-            {"at": _place_entry(found, place), "share": share}
-            for place, share in zip(doubt.places, doubt.shares, strict=True)
-        ],
-    }
-
-
-def _stop_entry(found: Sweep, stop: Stop) -> dict[str, Any]:
-    stated = stop.second_worth > 0.0 and bool(stop.stairs)
-    return {
-        "elsewhere": {
-            found.dimensions[place].key: _at(found.dimensions[place], nth)
-            for place, nth in stop.line.items()
-        },
-        "second_worth": plain(stop.second_worth),
-        "stairs": [
-            {
-                "at": _place_entry(found, place),
-                "outlay": plain(stop.outlays[nth]),
-                "piece_period_s": plain(stop.periods[nth]),
-                "money_per_s": plain(stop.prices[nth]),
-                "s_per_money": plain(1.0 / stop.prices[nth]) if stop.prices[nth] else None,
-            }
-            for nth, place in enumerate(stop.stairs)
-        ],
-        "worth_stair": stop.worth_stair if stated else None,
-        "worth_doubt": _doubt_entry(found, stop.worth_doubt) if stated else None,
-        "saved_s_range": [plain(one) for one in stop.saved[[0, 2]]]
-        if stated and stop.saved is not None
-        else None,
-        "all_kept_chance": stop.kept if stated else None,
-        "next_money_per_s": plain(stop.next_price) if stated else None,
-        "knee_stair": stop.knee_stair if stop.stairs else None,
-        "knee_doubt": _doubt_entry(found, stop.knee_doubt),
-    }
-
-
-def sweep_table(found: Sweep) -> Kept:
-    """Every point a row: dimensions, all results in the study's units, seconds saved, limits."""
-    system = found.study.system
-    writer = Kept.of(found.study)
-
-    def head(title: str, kind: str) -> str:
-        unit = unit_of(kind, system)
-        return f"{title} [{unit}]" if unit else title
-
-    writer.writerow(
-        [
-            *(
-                one.key if one.values is None else head(one.key, one.kind)
-                for one in found.dimensions
-            ),
-            *(head(result.title, result.unit) for result in RESULTS),
-            "Off every piece [s]",
-            "Hard limits crossed",
-            "Advisory limits crossed",
-        ]
-    )
-    columns = [convert(found.sheet.results[result.key], result.unit, system) for result in RESULTS]
-    for place in np.ndindex(found.shape):
-        at = [
-            inert(one.names[nth])
-            if one.values is None
-            else f"{convert(float(one.values[nth]), one.kind, system):.6g}"
-            for one, nth in zip(found.dimensions, place, strict=True)
-        ]
-        crossed = [
-            " ".join(limit.name for limit in found.crossed(place, kind))
-            for kind in ("hard", "advisory")
-        ]
-        values = [f"{float(column[place]):.6g}" for column in columns]
-        writer.writerow([*at, *values, f"{float(found.saved[place]):.6g}", *map(inert, crossed)])
-    return writer
-
-
-# --- for people ---------------------------------------------------------------------------------
-
-
-def print_sweep(console: Console, found: Sweep) -> None:
-    """The curve or the field of points, limits crossed on the way, and where to stop."""
-    console.print(Text(found.study.title or found.study.name, style="bold"))
-    if len(found.dimensions) == 1:
-        _print_curve(console, found)
-    else:
-        _print_field(console, found)
-    told: set[str] = set()
-    for stop in found.stops:
-        chosen = stop_label(found, stop)
-        if len(stop.stairs) > 1 and chosen not in told:
-            _print_stairs(console, found, stop)
-        told.add(chosen)
-    if len(found.stops) == 1:
-        for sentence in doubt_sentences(found, found.stops[0]):
-            console.print(Text(sentence))
-    for sentence in advice(found):
-        console.print(Text(sentence, style="bold"))
-    console.print(Text(CAUTIONS, style="italic"))
-
-
-def _print_legend(console: Console, found: Sweep, marks: dict[str, str]) -> None:
-    for reading in found.sheet.limits:
-        if reading.limit.name in marks:
-            kind = "" if reading.limit.kind == "hard" else " (advisory)"
-            console.print(
-                Text(f"  {marks[reading.limit.name]}: {reading.limit.title}{kind} is crossed")
-            )
-
-
-def _print_curve(console: Console, found: Sweep) -> None:
-    dimension = found.dimensions[0]
-    table = Table(name_of(dimension), *(title for title, _ in _SHOWN), box=None, pad_edge=False)
-    table.add_column("outlay")
-    table.add_column("per piece" if dimension.of_setting else "off a piece")
-    table.add_column("crossed")
-    seconds = found.sheet.results[PERIOD] if dimension.of_setting else found.saved
-    marks = marks_of(found)
-    crossings = sorted(found.crossings, key=lambda one: one.value)
-    for nth in range(len(dimension)):
-        shown = [written(found.sheet, key, found.study.system, (nth,)) for _, key in _SHOWN]
-        table.add_row(
-            Text(dimension.label(nth, found.study.system)),
-            *shown,
-            money(found.study, float(found.sheet.results[OUTLAY][nth])),
-            _seconds(found, float(seconds[nth])),
-            Text(marks_at(found, marks, (nth,))),
-        )
-        for one in crossings:
-            if one.before[0] == nth:
-                at = f"> {dimension.shown(one.value, found.study.system)}"
-                side = "up" if one.kept_below else "down"
-                words = f"{marks[one.limit.name]} {side}"
-                table.add_row(Text(at), *[""] * (len(_SHOWN) + 2), Text(words, style="bold"))
-    console.print(table)
-    if found.crossings:
-        console.print("> marks the value from which a limit is crossed, up or down the table.")
-    _print_legend(console, found, marks)
-    console.print()
-
-
-def _print_field(console: Console, found: Sweep) -> None:
-    rows, columns = found.dimensions
-    letters = [
-        _LETTERS[nth] if nth < len(_LETTERS) else f"{_LETTERS[nth % 26]}{nth // 26}"
-        for nth in range(len(columns))
-    ]
-    console.print("Time per piece; * crosses a hard limit.")
-    table = Table(name_of(rows), *letters, box=None, pad_edge=False)
-    periods, feasible = found.sheet.results[PERIOD], found.sheet.feasible
-    for row in range(len(rows)):
-        cells = [
-            _seconds(found, float(periods[row, column])) + ("" if feasible[row, column] else " *")
-            for column in range(len(columns))
-        ]
-        table.add_row(Text(rows.label(row, found.study.system)), *cells)
-    console.print(table)
-    for letter, nth in zip(letters, range(len(columns)), strict=True):
-        console.print(Text(f"  {letter}: {_point(columns, nth, found)}"))
-    _print_crossings(console, found)
-    console.print()
-
-
-def _print_crossings(console: Console, found: Sweep) -> None:
-    """Where limits are crossed; one line for those that do not depend on the other dimension."""
-    said: dict[tuple[str, int, bool], list[Crossing]] = {}
-    for one in found.crossings:
-        if one.limit.kind == "hard":
-            said.setdefault((one.limit.title, one.dimension, one.kept_below), []).append(one)
-    for (title, place, kept_below), some in list(said.items())[:_NAMED_CROSSINGS]:
-        dimension = found.dimensions[place]
-        values = [one.value for one in some]
-        ends = [dimension.shown(value, found.study.system) for value in (min(values), max(values))]
-        where = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}, by the other dimension"
-        side = "above" if kept_below else "below"
-        where += _only_at(found, place, some)
-        console.print(Text(f"{title} is crossed {side} {name_of(dimension)} {where}."))
-
-
-def _only_at(found: Sweep, place: int, some: Sequence[Crossing]) -> str:
-    """At which points of the other dimension a limit is crossed, where not at all of them."""
-    [*others] = (nth for nth in range(len(found.dimensions)) if nth != place)
-    if not others:
-        return ""
-    other = found.dimensions[others[0]]
-    at = sorted({one.before[others[0]] for one in some})
-    if len(at) == found.shape[others[0]]:
-        return ""
-    labels = [other.label(nth, found.study.system) for nth in at]
-    return f", with {name_of(other)} at {' and '.join(labels)} only"
-
-
-def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:
-    line = _line_label(found, stop)
-    title = "quicker for money" + (f", {_line_words(found)} {line}" if line else "")
-    table = Table(title, "outlay", "per piece", "a second costs", "", box=None, pad_edge=False)
-    for nth, place in enumerate(stop.stairs):
-        marks = []
-        if nth == stop.worth_stair and stop.second_worth > 0.0:
-            marks.append("stop here by worth")
-        if nth == stop.knee_stair:
-            marks.append("knee")
-        price = stop.prices[nth]
-        table.add_row(
-            Text(parts_label(found, place)),
-            money(found.study, float(stop.outlays[nth])),
-            _seconds(found, float(stop.periods[nth])),
-            money(found.study, float(price)) if np.isfinite(price) else "",
-            Text(", ".join(marks), style="bold"),
-        )
-    console.print(table)
-    if stop.second_worth > 0.0:
-        console.print(
-            f"A second off every piece is worth {money(found.study, stop.second_worth)} over "
-            f"{paying_hours(found)}."
-        )
-    console.print()

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from optimise import __version__
+from optimise.columns import Array
 from optimise.errors import CallError
-from optimise.machine.results import RESULTS
+from optimise.machine.results import RESULTS, Result
+from optimise.machine.sheet import Sheet
+from optimise.report.answers import provenance
 from optimise.search.front import FrontAnswer
 from optimise.search.sureness import Sureness
 from optimise.study.model import Study
 from optimise.study.space import Space
-from optimise.units import convert, unit_of
+from optimise.units import System, convert, unit_of
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?|-?(?:inf|nan)")
@@ -39,17 +42,52 @@ def inert(cell: str) -> str:
     return "'" + cell if cell.startswith(FORMULA_STARTS) else cell
 
 
+def active(cell: str) -> str:
+    """Words of a cell before they were made inert."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(FORMULA_STARTS) else cell
+
+
 def _harmless(cell: str) -> str:
     """Cell of any table: a number as it is, words inert."""
     return cell if _NUMBER.fullmatch(cell) else inert(cell)
 
 
-STAMP = ("Study", "Fingerprint", "Version")
+STAMP = ("Study", "Fingerprint", "Version", "Currency", "Folder", "Changes")
 """Heads of the last columns of every table."""
+CHOSEN = "Chosen"
+"""Head of the column that marks the rows to look at first, in tables that have it."""
+
+
+def stamp_of(origin: Mapping[str, Any]) -> tuple[str, ...]:
+    """Cells under :data:`STAMP` from what an answer says of itself."""
+    changes = origin.get("changes", ())
+    words = ("study", "fingerprint", "version", "currency", "folder")
+    return (
+        *(inert(str(origin.get(word, ""))) for word in words),
+        json.dumps(list(changes), ensure_ascii=False) if changes else "",
+    )
+
+
+def head_of(result: Result, system: System) -> str:
+    """Head of a result's column."""
+    unit = unit_of(result.unit, system)
+    return f"{result.title} [{unit}]" if unit else result.title
+
+
+def result_columns(
+    sheet: Sheet, system: System, results: Sequence[Result] = RESULTS
+) -> list[Array]:
+    """Results in the units of :func:`head_of`; all of them where none are named."""
+    return [convert(sheet.results[result.key], result.unit, system) for result in results]
+
+
+def result_cells(columns: Sequence[Array], lane: int | tuple[int, ...]) -> list[str]:
+    """Cells of one machine out of :func:`result_columns`."""
+    return [f"{float(column[lane]):.6g}" for column in columns]
 
 
 class Kept:
-    """A table that is kept, with the study, its fingerprint and the version in every row.
+    """A table that is kept, with the study, its fingerprint, the version and more in every row.
 
     Cells are text as a spreadsheet shows it; none of them is a formula.
 
@@ -59,7 +97,7 @@ class Kept:
         What goes under :data:`STAMP` in each row.
     """
 
-    def __init__(self, stamp: tuple[str, str, str]) -> None:
+    def __init__(self, stamp: tuple[str, ...]) -> None:
         self.stamp = stamp
         self.heads: list[str] = []
         self.rows: list[list[str]] = []
@@ -67,13 +105,13 @@ class Kept:
     @classmethod
     def of(cls, study: Study) -> Kept:
         """Empty table of a study."""
-        return cls((inert(study.name), study.fingerprint, __version__))
+        return cls(stamp_of(provenance(study)))
 
-    def writerow(self, cells: Iterable[Any], stamp: tuple[str, str, str] | None = None) -> None:
+    def writerow(self, cells: Iterable[Any], stamp: tuple[str, ...] | None = None) -> None:
         """Heads first, then each row, with a stamp of its own where it has one."""
         texts = [_harmless(str(cell)) for cell in cells]
         if self.heads:
-            self.rows.append([*texts, *map(inert, stamp or self.stamp)])
+            self.rows.append([*texts, *(stamp or self.stamp)])
         else:
             self.heads = [*texts, *STAMP]
 
@@ -134,22 +172,15 @@ def front_table(
     With ``sureness`` also the cycle's range and the chances of the hard limits.
     """
     writer = Kept.of(study)
-    units = [unit_of(result.unit, study.system) for result in RESULTS]
-    heads = [
-        f"{result.title} [{unit}]" if unit else result.title
-        for result, unit in zip(RESULTS, units, strict=True)
-    ]
+    heads = [head_of(result, study.system) for result in RESULTS]
     more = [] if sureness is None else SURENESS_HEADS
     writer.writerow([*space.categories, *heads, "Least margin", "Tightest limit", *more])
     if len(answer.indices):
         least, binding = answer.sheet.least_margin, answer.sheet.binding
-        columns = [
-            convert(answer.sheet.results[result.key], result.unit, study.system)
-            for result in RESULTS
-        ]
+        columns = result_columns(answer.sheet, study.system)
         for lane, row in enumerate(answer.indices):
             names = [inert(name) for name in space.names(row).values()]
-            values = [f"{float(column[lane]):.6g}" for column in columns]
+            values = result_cells(columns, lane)
             tight = [f"{float(least[lane]):.4f}", str(binding[lane])]
             chances = [] if sureness is None else _chances(sureness, lane)
             writer.writerow([*names, *values, *tight, *chances])

@@ -49,6 +49,10 @@ def money(study: Study, amount: float) -> str:
     return in_currency(amount, study.currency)
 
 
+SHOWN_TIME = 0.005
+"""Time [s] under which a difference is not spoken of."""
+
+
 def in_currency(amount: float, currency: str) -> str:
     """Amount of money as :func:`money` writes it.
 

@@ -89,20 +89,28 @@ def find_front(
     )
 
 
-def _in_the_way(space: Space, setting: Setting) -> tuple[tuple[Blocking, ...], NDArray[np.intp]]:
+def sampled(space: Space, setting: Setting) -> tuple[NDArray[np.intp], Sheet]:
+    """Random machines of a space, the same ones each time."""
     chance = np.random.default_rng(0)
     rows = np.stack([chance.integers(0, size, SAMPLE) for size in space.sizes], axis=1)
-    sheet = sheet_of(space.machine(rows), setting)
+    return rows, sheet_of(space.machine(rows), setting)
+
+
+def blocking_of(sheet: Sheet, some: NDArray[np.bool_]) -> tuple[Blocking, ...]:
+    """Limits that some machines of a sheet cross, the most frequent first; shares are of these."""
     hard = [reading for reading in sheet.limits if reading.limit.kind == "hard"]
-    crossed = np.stack([~reading.kept for reading in hard])
+    crossed = np.stack([~reading.kept[some] for reading in hard])
     alone = crossed & (crossed.sum(axis=0) == 1)
-    table = sorted(
-        (
-            Blocking(reading.limit.name, float(some.mean()), float(only.mean()))
-            for reading, some, only in zip(hard, crossed, alone, strict=True)
-        ),
-        key=lambda blocking: (-blocking.crossed, blocking.name),
+    table = (
+        Blocking(reading.limit.name, float(many.mean()), float(only.mean()))
+        for reading, many, only in zip(hard, crossed, alone, strict=True)
+        if many.any()
     )
+    return tuple(sorted(table, key=lambda blocking: (-blocking.crossed, blocking.name)))
+
+
+def _in_the_way(space: Space, setting: Setting) -> tuple[tuple[Blocking, ...], NDArray[np.intp]]:
+    rows, sheet = sampled(space, setting)
     margins: Array = np.nan_to_num(sheet.least_margin, nan=-np.inf)
     nearest = rows[np.argsort(-margins, kind="stable")[:NEAREST]]
-    return tuple(blocking for blocking in table if blocking.crossed > 0.0), nearest
+    return blocking_of(sheet, np.ones(len(rows), dtype=np.bool_)), nearest

@@ -59,8 +59,14 @@ class Goals:
         return tuple(result.better != 0 for result in self.results)
 
 
-STANDARD = Goals((result_named("cycle.total_s"), result_named("force_N")))
+LEAST_GAIN = 1e-6
+"""Time [s] under which a machine counts as no quicker."""
+CYCLE, PIECE = "cycle.total_s", "work.piece_period_s"
+STANDARD = Goals((result_named(CYCLE), result_named("force_N")))
 """Cycle time, force and outlay."""
+PACES = {"piece": Goals((result_named(PIECE), result_named("force_N"))), "cycle": STANDARD}
+"""Goals by the time that counts: off a piece, where a return behind the hands is worth nothing, or
+of the cycle without a log, as a stopwatch shows it."""
 
 
 def read_goals(keys: Sequence[str]) -> Goals:

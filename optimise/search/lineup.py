@@ -46,6 +46,8 @@ from optimise.physics.work import margin_price
 from optimise.search.archive import not_dominated
 from optimise.search.brute import Designs
 from optimise.search.exact import ExactSearch, Progress
+from optimise.search.front import Blocking, blocking_of, sampled
+from optimise.search.goals import STANDARD
 from optimise.study.model import PriceList, Study
 from optimise.study.space import Space, searched_space
 
@@ -132,6 +134,27 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Stopped:
+    """Why no machine does for a group.
+
+    Attributes
+    ----------
+    none_feasible
+        Whether no machine at all keeps every hard limit.
+    least_time, most_force
+        Of the machines that keep every hard limit; infinite and 0 where there is none.
+    blocking
+        Hard limits that machines cross which are quick and strong enough, out of a random sample;
+        nothing where no machine of it is. Of all its machines where none is feasible.
+    """
+
+    none_feasible: bool
+    least_time: float
+    most_force: float
+    blocking: tuple[Blocking, ...]
+
+
+@dataclass(frozen=True)
 class LineupAnswer:
     """Lines of one model and more.
 
@@ -147,6 +170,8 @@ class LineupAnswer:
         Position in ``lines`` of the line asked for, or of the shortest that no listed one betters.
     cheapest
         Cost of the cheapest machine that does for each group alone; infinite where none does.
+    stops
+        What stands in the way of each group that no machine does for; None for the others.
     candidates
         Machines among which the lines were chosen.
     proven, gap
@@ -159,6 +184,7 @@ class LineupAnswer:
     lines: tuple[Line, ...]
     chosen: int
     cheapest: tuple[float, ...]
+    stops: tuple[Stopped | None, ...]
     candidates: int
     proven: bool
     gap: float
@@ -505,6 +531,7 @@ def find_lineup(
     worths = [line.worth for line in lines[:LISTED]]
     enough = next(nth for nth, worth in enumerate(worths) if not betters(max(worths), worth))
     chosen = enough if models is None else models - 1
+    cheapest = tuple(_cheapest(front.points, need.cycle_time, need.force) for need in needs)
     gap = 0.0 if whole else _gap(lines[chosen], sets, front, part_prices, needs, terms)
     return LineupAnswer(
         needs=tuple(needs),
@@ -512,11 +539,33 @@ def find_lineup(
         space=space,
         lines=tuple(lines),
         chosen=chosen,
-        cheapest=tuple(_cheapest(front.points, need.cycle_time, need.force) for need in needs),
+        cheapest=cheapest,
+        stops=_stopped(space, setting, front, needs, cheapest),
         candidates=len(machines.indices),
         proven=whole,
         gap=gap,
         seconds=time.perf_counter() - started,
+    )
+
+
+def _stopped(
+    space: Space, setting: Setting, front: Designs, needs: Sequence[Need], cheapest: Sequence[float]
+) -> tuple[Stopped | None, ...]:
+    """What stands in the way of the groups that no machine does for."""
+    if all(np.isfinite(cheapest)):
+        return (None,) * len(needs)
+    _, sheet = sampled(space, setting)
+    time_taken, force = (np.asarray(sheet.results[key]) for key in STANDARD.keys[:2])
+    none = len(front.points) == 0
+    least = np.inf if none else float(front.points[:, 0].min())
+    most = 0.0 if none else float(-front.points[:, 1].min())
+
+    def why(need: Need) -> Stopped:
+        does = np.full(len(force), none) | ((time_taken <= need.cycle_time) & (force >= need.force))
+        return Stopped(none, least, most, blocking_of(sheet, does) if does.any() else ())
+
+    return tuple(
+        None if np.isfinite(cost) else why(need) for need, cost in zip(needs, cheapest, strict=True)
     )
 
 

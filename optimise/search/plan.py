@@ -1,10 +1,11 @@
 """A plan: which machine to go for, and in which order to put its parts on.
 
-The goal is a member of the exact front: the quickest within a budget, or the cheapest within a
-cycle time, and no weaker than asked. Parts are put on one by one; parts go on together only where
-a machine between would cross a hard limit or be weaker than asked. Of all such orders the plan
-takes the one that leaves the least area under cycle time over money spent: what a step costs,
-times the cycle time that one still has while paying for it. So quick gains for little money come
+The goal is a member of the exact front of time, force and outlay: the quickest within a budget, or
+the cheapest within a time, and no weaker than asked. Which time counts, off a piece or of the cycle
+without a log, is one of ``optimise.search.goals.PACES``. Parts are put on one by one; parts go on
+together only where a machine between would cross a hard limit or be weaker than asked. Of all such
+orders the plan takes the one that leaves the least area under time over money spent: what a step
+costs, times the time that one still has while paying for it. So quick gains for little money come
 first.
 
 Proof of the order: machines on the way are the subsets of the parts that change. The area of an
@@ -25,6 +26,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.machine.wood import levels_of
 from optimise.search.brute import evaluate_fully
+from optimise.search.goals import Goals
 from optimise.study.space import Space
 
 Rows = NDArray[np.intp]
@@ -45,7 +47,7 @@ class Plan:
     sheet
         Results and limits of each, columns of shape (steps + 1,).
     area
-        Cycle time before each step times its outlay, summed.
+        Time before each step times its outlay, summed.
     """
 
     rows: Rows
@@ -64,7 +66,7 @@ def goal_for_budget(points: Array, budget: float, least_force: float) -> int | N
     Parameters
     ----------
     points
-        Cycle time [s], negative force [N] and outlay of the front's members, (n, 3).
+        Time [s], negative force [N] and outlay of the front's members, (n, 3).
     """
     fit = np.flatnonzero((points[:, 2] <= budget) & (-points[:, 1] >= least_force))
     if len(fit) == 0:
@@ -73,11 +75,21 @@ def goal_for_budget(points: Array, budget: float, least_force: float) -> int | N
 
 
 def goal_for_time(points: Array, target: float, least_force: float) -> int | None:
-    """Row of the cheapest machine within a cycle time [s]; the quicker, then stronger of equals."""
+    """Row of the cheapest machine within a time [s]; the quicker, then stronger of equals."""
     fit = np.flatnonzero((points[:, 0] <= target) & (-points[:, 1] >= least_force))
     if len(fit) == 0:
         return None
     return int(fit[np.lexsort((points[fit, 1], points[fit, 0], points[fit, 2]))[0]])
+
+
+def bends(times: Array, outlays: Array) -> bool:
+    """Whether a staircase has a :func:`knee`: three points or more, one under the chord."""
+    if len(times) < 3 or outlays[-1] <= outlays[0] or times[-1] >= times[0]:
+        return False
+    nth = knee(times, outlays)
+    share = (outlays[nth] - outlays[0]) / (outlays[-1] - outlays[0])
+    chord = times[0] + share * (times[-1] - times[0])
+    return bool(chord - times[nth] > 1e-6 * (times[0] - times[-1]))
 
 
 def knee(times: Array, outlays: Array) -> int:
@@ -157,9 +169,10 @@ def plan_to(
     setting: Setting,
     owned: Sequence[int],
     goal: Sequence[int],
-    least_force: float = 0.0,
+    least_force: float,
+    goals: Goals,
 ) -> Plan:
-    """Best order of the parts from the machine owned to another.
+    """Best order of the parts from the machine owned to another, by the time of ``goals``.
 
     Machines on the way keep every hard limit and have ``least_force`` [N].
 
@@ -172,7 +185,7 @@ def plan_to(
     if (start != end).sum() > MOST_PARTS:
         raise ValueError(f"more than {MOST_PARTS} parts differ")
     rows = subsets_of(start, end)
-    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting))
+    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting), goals)
     kept &= -points[:, 1] >= least_force
     way, area = best_order(points[:, 0], points[:, 2], kept) if len(rows) > 1 else ([0], 0.0)
     return Plan(rows[way], sheet_of(space.machine(rows[way]), setting), area)

@@ -1,9 +1,10 @@
 """Steps from the machine owned: every change of one part, and the bundle that makes it work.
 
 A machine is *good* when it keeps every hard limit, has the force asked for and is quicker than the
-machine owned. A change that is not good alone may be with one or two others. The bundle shown for
-it is the cheapest good one of up to :data:`MOST_CHANGES` parts in which the change does its share:
-without it the rest is slower, weaker than asked or over a limit.
+machine owned, by the time that counts (``optimise.search.goals.PACES``). A change that is not good
+alone may be with one or two others. The bundle shown for it is the cheapest good one of up to
+:data:`MOST_CHANGES` parts in which the change does its share: without it the rest is slower, weaker
+than asked or over a limit.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.brute import CHUNK, evaluate_fully, keeps
+from optimise.search.goals import LEAST_GAIN, Goals
 from optimise.study.space import Space
 
 Rows = NDArray[np.intp]
@@ -31,8 +33,6 @@ MOST_CHANGES = 3
 """Parts of the largest bundle that is looked for."""
 MOST_BUNDLES = 400_000
 """Bundles of one size that are looked at; longer lists stop at smaller bundles."""
-LEAST_GAIN = 1e-6
-"""Time [s] under which a cycle counts as no quicker."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,8 @@ class Steps:
 
     Attributes
     ----------
+    pace
+        Key of the time that counts.
     owned
         Part index per category of the machine owned.
     base
@@ -62,6 +64,7 @@ class Steps:
         How many machines were worked out or ruled out by a limit.
     """
 
+    pace: str
     owned: NDArray[np.intp]
     base: Sheet
     rows: Rows
@@ -77,7 +80,7 @@ class Steps:
     @property
     def good_alone(self) -> Mask:
         """Changes that are good without any other."""
-        quicker = self.sheet.results["cycle.total_s"] < self.base_time - LEAST_GAIN
+        quicker = self.sheet.results[self.pace] < self.base_time - LEAST_GAIN
         good: Mask = self.sheet.feasible & quicker & self.strong
         return good
 
@@ -89,8 +92,8 @@ class Steps:
 
     @property
     def base_time(self) -> float:
-        """Cycle time of the machine owned [s]."""
-        return float(self.base.results["cycle.total_s"][0])
+        """Time that counts of the machine owned [s]."""
+        return float(self.base.results[self.pace][0])
 
 
 def changes_of(owned: Sequence[int] | NDArray[np.intp], sizes: Sequence[int], count: int) -> Rows:
@@ -116,7 +119,7 @@ def _count(owned: NDArray[np.intp], sizes: Sequence[int], count: int) -> int:
 
 
 def _feasible(
-    space: Space, setting: Setting, levels: WorkLevels, rows: Rows
+    space: Space, setting: Setting, levels: WorkLevels, goals: Goals, rows: Rows
 ) -> Iterator[tuple[Rows, Array]]:
     """Rows that keep every hard limit, with their objectives; limits without a solve first."""
     plain = tuple(
@@ -128,7 +131,7 @@ def _feasible(
             kept = keeps(Evaluation(space.machine(some), setting, levels), plain)
         some = some[np.broadcast_to(kept, (len(some),))]
         if len(some):
-            points, feasible = evaluate_fully(space.machine(some), setting, levels)
+            points, feasible = evaluate_fully(space.machine(some), setting, levels, goals)
             yield some[feasible], points[feasible]
 
 
@@ -151,13 +154,13 @@ class _Best:
 
 @dataclass(frozen=True)
 class _Good:
-    """Good machines of one size of bundle: codes, rising, and their cycle times."""
+    """Good machines of one size of bundle: codes, rising, and their times."""
 
     codes: NDArray[np.int64]
     times: Array
 
     def times_of(self, codes: NDArray[np.int64]) -> Array:
-        """Cycle time of machines by code; infinite where one is not good."""
+        """Time of machines by code; infinite where one is not good."""
         if len(self.codes) == 0:
             return np.full(len(codes), np.inf)
         place = np.minimum(np.searchsorted(self.codes, codes), len(self.codes) - 1)
@@ -165,7 +168,11 @@ class _Good:
 
 
 def find_steps(
-    space: Space, setting: Setting, owned: Sequence[int], least_force: float | None = None
+    space: Space,
+    setting: Setting,
+    owned: Sequence[int],
+    least_force: float | None,
+    goals: Goals,
 ) -> Steps:
     """Every change of one part of the machine owned, each with its bundle.
 
@@ -176,12 +183,15 @@ def find_steps(
     owned
         Part index per category of the machine owned.
     least_force
-        Force asked for [N]; that of the machine owned when not given.
+        Force asked for [N]; that of the machine owned where it is None.
+    goals
+        Time that counts, force and outlay.
     """
+    pace = goals.results[0].key
     levels = levels_of(setting)
     start = np.asarray(owned, dtype=np.intp)
     base = sheet_of(space.machine(start[None, :]), setting)
-    before = float(base.results["cycle.total_s"][0])
+    before = float(base.results[pace][0])
     least = float(base.results["force_N"][0]) if least_force is None else least_force
     rows = changes_of(start, space.sizes, 1)
     sheet = sheet_of(space.machine(rows), setting)
@@ -202,7 +212,7 @@ def find_steps(
         looked_at += len(bundles)
         found = [
             (some[good], points[good])
-            for some, points in _feasible(space, setting, levels, bundles)
+            for some, points in _feasible(space, setting, levels, goals, bundles)
             for good in [(points[:, 0] < before - LEAST_GAIN) & (-points[:, 1] >= least)]
         ]
         some = np.concatenate([pair[0] for pair in found] or [bundles[:0]])
@@ -221,6 +231,7 @@ def find_steps(
     bundle = np.full(len(rows), -1, dtype=np.intp)
     bundle[known] = back.reshape(-1)
     return Steps(
+        pace=pace,
         owned=start,
         base=base,
         rows=rows,

@@ -16,7 +16,8 @@ import numpy as np
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.parts import CATEGORIES, take
 from optimise.machine.quantities import quantities
-from optimise.search.sweep import LEAST_GAIN, POINTS_ALONE
+from optimise.search.goals import LEAST_GAIN
+from optimise.search.sweep import POINTS_ALONE
 from optimise.study.dimensions import Dimension
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine

@@ -87,7 +87,8 @@ def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
     faults += _machine_faults(document, raws, changes, system)
     if faults or csv_faults:
         raise StudyError([*faults, *csv_faults])
-    return _study(file.parent, document, raws, changes, system)
+    study = _study(file.parent, document, raws, changes, system)
+    return dataclasses.replace(study, changes=tuple(sets))
 
 
 def _study_file(path: Path) -> Path:

@@ -184,6 +184,8 @@ class Study:
         Readings taken on the machine owned.
     buyers
         Groups of buyers of new machines, with what a line of models costs in ``lineup``.
+    changes
+        Changes for this call, as they were written.
     fingerprint
         SHA-256 over all that answers depend on; words and unit system do not count.
     corrected
@@ -207,6 +209,7 @@ class Study:
     lineup: Lineup
     notes: str
     fingerprint: str
+    changes: tuple[str, ...] = ()
     corrected: bool = False
 
     @property

@@ -111,6 +111,43 @@ def test_a_step_of_the_plan_opens_its_sheet_and_stands_in_the_charts(
     assert "Step" in page.locator("#compare thead").inner_text()
 
 
+@pytest.mark.parametrize("screen", [{"width": 1280, "height": 900}, PHONE])
+def test_single_parts_tell_what_each_brings_and_what_stops_it(
+    opened: Opener, shelf: Shelf, screen: dict[str, int]
+) -> None:
+    """Out, back, force, heat and money of each part; on a phone every figure has its words."""
+    page = opened(viewport=screen)
+    content = shelf.content("starter")
+    tables = {one["title"]: one for one in section(content, "steps")["tables"]}  # type: ignore[attr-defined]
+    kinds = [next(key for key in tables if key.startswith(words)) for words in (
+        "Single parts that are good", "Parts that are stopped alone", "Parts that are no good",
+    )]  # fmt: skip
+    for title in kinds:
+        table = tables[title]
+        place = page.get_by_role("region", name=title)
+        shown = place.get_by_role("row").all()[1:]
+        assert len(shown) == len(table["rows"]) > 0
+        heads = [words for words, _ in table["head"]]
+        if not title.startswith("Parts that are no good"):
+            assert {
+                "Off the way out", "Off the way back", "Force added", "Heat added", "Outlay",
+            } <= set(heads)  # fmt: skip
+        if title.startswith("Parts"):
+            assert all(row[heads.index("Alone it")]["us"] for row in table["rows"])
+        for row, cells in zip(shown, table["rows"], strict=True):
+            texts = row.get_by_role("cell").all_inner_texts()
+            for text, cell, (_, kind) in zip(texts, cells[1:], table["head"][1:], strict=False):
+                if isinstance(cell, list):
+                    assert text_of(content, cell[1], kind, "us") in text
+        box, room = place.bounding_box(), place.evaluate("box => box.scrollWidth")
+        assert box is not None
+        if screen is PHONE:
+            assert room <= box["width"] + 1.0
+            first = shown[0].get_by_role("cell").first
+            words = first.evaluate("cell => getComputedStyle(cell, '::before').content")
+            assert words == f'"{heads[1]}"'
+
+
 def test_limits_crossed_are_read_as_letter_and_in_words(opened: Opener, shelf: Shelf) -> None:
     page = opened()
     group = section(shelf.content("starter"), "sweep")["groups"][0]  # type: ignore[index]
@@ -154,7 +191,7 @@ def test_models_by_number_are_whole(opened: Opener) -> None:
     page.keyboard.press("ArrowRight")
     assert page.locator("#said").inner_text().startswith("Models at most: 2: shop and buyers")
     words = words_of(page.locator("#section-lineup"))
-    assert "none: no machine of these lists is quick and strong enough" in words
+    assert "none: no machine of these lists is quick enough for them" in words
     marks = figure.locator(".marks-list").inner_text()
     assert re.search(r"best for shop and buyers together: [12]$", marks, re.MULTILINE)
 

@@ -38,14 +38,14 @@ def as_process(*words: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def ramfront(*words: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+def ramfront(*words: str, cwd: Path = ROOT, columns: int = 120) -> subprocess.CompletedProcess[str]:
     """Same entry point in this process, which saves its start."""
     out, err = io.StringIO(), io.StringIO()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sys, "argv", ["ramfront", *words])
         patch.setattr(sys, "stdout", out)
         patch.setattr(sys, "stderr", err)
-        patch.setenv("COLUMNS", "120")
+        patch.setenv("COLUMNS", str(columns))
         patch.setenv("NO_COLOR", "1")
         patch.chdir(cwd)
         try:

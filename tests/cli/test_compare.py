@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +13,7 @@ import pyarrow.parquet
 import pytest
 
 from optimise import __version__
-from tests.cli.test_commands import answer, ramfront
+from tests.cli.test_commands import ROOT, answer, ramfront
 
 ALDER = "studies/alder-yard"
 ROD = "rod=2.25 in rod, 75 ksi"
@@ -93,16 +95,136 @@ def test_an_answer_of_another_state_is_flagged_or_refused(tmp_path: Path) -> Non
     assert any("made by version 0.0.0" in flag for flag in both["flags"])
 
 
-def test_saved_answers_of_two_states_are_flagged_without_the_study(tmp_path: Path) -> None:
-    old, new = (
+def copied(folder: Path, study: str = "alder-yard") -> Path:
+    """A demonstration in a folder of its own, with few parts to search."""
+    place = folder / study
+    shutil.copytree(ROOT / "studies" / study, place)
+    file = place / "study.toml"
+    text = file.read_text(encoding="utf-8")
+    keep = ("pressure_hose", "cooler", "fittings")
+    assert "keep = []" in text
+    file.write_text(text.replace("keep = []", f"keep = {json.dumps(keep)}"), encoding="utf-8")
+    return place
+
+
+def edited(place: Path) -> None:
+    """The study in another state: a second is worth more."""
+    file = place / "study.toml"
+    text = file.read_text(encoding="utf-8")
+    changed = re.sub(r"(?m)^hourly_worth = .*$", "hourly_worth = 91", text)
+    assert changed != text
+    file.write_text(changed, encoding="utf-8")
+
+
+CALLS = {
+    "check": (),
+    "sweep": ("pump",),
+    "steps": ("--budget", "900"),
+    "lineup": ("--models", "2"),
+}
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, dict[str, Path]]]:
+    """A study, and its answers as they may be saved: JSON, CSV and Parquet."""
+    folder = tmp_path_factory.mktemp("kept")
+    place = copied(folder)
+    files: dict[str, dict[str, Path]] = {}
+    for command, words in CALLS.items():
+        out = () if command == "check" else ("--out", str(folder), "--parquet")
+        done = ramfront(command, str(place), *words, *out, "--json")
+        assert done.returncode == 0, done.stderr
+        (folder / f"{command}.json").write_text(done.stdout, encoding="utf-8")
+        endings = ("json",) if command == "check" else ("json", "csv", "parquet")
+        files[command] = {ending: folder / f"{command}.{ending}" for ending in endings}
+    return place, files
+
+
+@pytest.mark.parametrize("command", [name for name in CALLS if name != "check"])
+def test_saved_answers_stand_beside_their_study(
+    kept: tuple[Path, dict[str, dict[str, Path]]], command: str
+) -> None:
+    """Each machine of the file is the one that its parts give now, to the digits written."""
+    place, files = kept
+    for ending, file in files[command].items():
+        found = compared(str(place), str(file))
+        assert found["flags"] == [], ending
+        assert len(found["machines"]) >= 2
+        plain = found["machines"][0]
+        for machine in found["machines"][1:]:
+            assert machine["saved"] is True
+            sets = [f"{category}={name}" for category, name in machine["parts"].items()]
+            again = compared(str(place), "--with", ";".join(sets))["machines"][1]
+            for key, value in machine["results"].items():
+                if value is None:
+                    assert (command, key) == ("lineup", "cost.outlay")
+                    continue
+                assert value == pytest.approx(again["results"][key], rel=2e-5, abs=1e-6), key
+        if ending == "json":
+            assert found["differences"]["limits"]
+        assert "cycle.total_s" in found["differences"]["results"]
+        assert plain["saved"] is False
+
+
+def test_answers_know_where_their_study_is_and_when_it_has_changed(tmp_path: Path) -> None:
+    """Stale without the study named, in every form; and said where the study is gone."""
+    place = copied(tmp_path)
+    done = ramfront("sweep", str(place), "rod", "--out", str(tmp_path), "--parquet", "--json")
+    (tmp_path / "sweep.json").write_text(done.stdout, encoding="utf-8")
+    files = [str(tmp_path / f"sweep.{ending}") for ending in ("json", "csv", "parquet")]
+    with_rod = saved(tmp_path / "rod.json", "check", str(place), "--set", ROD)
+    assert compared(*files, str(with_rod))["flags"] == []
+    assert compared(str(with_rod), str(place))["flags"] == []
+    edited(place)
+    for file in [*files, str(with_rod)]:
+        flag = compared(file, file)["flags"][0]
+        assert "made from another state of the study alder-yard" in flag
+        assert str(place) in flag
+        refused = ramfront("compare", file, str(place), "--strict")
+        assert (refused.returncode, refused.stdout) == (2, "")
+    shutil.move(place, tmp_path / "moved")
+    for file in files:
+        [flag] = compared(file, file)["flags"]
+        assert "is not in" in flag and "any more" in flag
+    [flag] = compared(str(with_rod), str(tmp_path / "moved"))["flags"]
+    assert "made from another state" in flag
+
+
+def test_answers_of_two_questions_to_one_state_are_not_stale(tmp_path: Path) -> None:
+    files = [
         str(saved(tmp_path / name, "check", ALDER, "--set", f"money.hourly_worth={worth}"))
         for name, worth in (("old.json", "25"), ("new.json", "26"))
-    )
-    [flag] = compared(old, new)["flags"]
-    assert "new: made from another state of the study alder-yard than old" in flag
-    refused = ramfront("compare", old, new, "--strict")
-    assert (refused.returncode, refused.stdout) == (2, "")
-    assert compared(old, old)["flags"] == []
+    ]
+    assert compared(*files)["flags"] == []
+    answer_of = json.loads(Path(files[0]).read_text(encoding="utf-8"))
+    del answer_of["folder"]
+    Path(files[0]).write_text(json.dumps(answer_of), encoding="utf-8")
+    [flag] = compared(*files)["flags"]
+    assert flag.startswith("old: does not say where its study alder-yard was")
+
+
+def test_one_study_twice_has_two_labels() -> None:
+    found = compared(ALDER, ALDER)
+    assert [one["label"] for one in found["machines"]] == ["alder-yard (1)", "alder-yard (2)"]
+    (sentence,) = found["advice"]
+    assert sentence == "alder-yard (2) is no quicker, stronger or dearer than alder-yard (1)."
+
+
+def test_what_differs_most_stands_first_and_what_hardly_does_waits() -> None:
+    """Verdict, then rows by size; those under 1 % only with --all."""
+    lines = ramfront("compare", ALDER, "--with", ROD, columns=200).stdout.splitlines()
+    verdict = next(nth for nth, line in enumerate(lines) if "quicker" in line)
+    first = next(nth for nth, line in enumerate(lines) if line.startswith("rod "))
+    assert verdict < first
+    heads = [re.split(r"\s{2,}", line)[0] for line in lines]
+    assert heads.index("Time per piece") < heads.index("Outlay") < heads.index("Buckling factor")
+    assert heads.index("Buckling factor") < heads.index("Ram speed back")
+    assert "Engine speed out" not in heads
+    assert any("differ by less than 1 %: see --all" in line for line in lines)
+    whole = ramfront("compare", ALDER, "--with", ROD, "--all", columns=200).stdout
+    _, _, little = whole.partition("Different by less than 1 %:")
+    assert "Engine speed out" in little
+    assert "Time per piece" not in little
 
 
 def test_two_studies_side_by_side() -> None:
@@ -146,6 +268,7 @@ def test_tables_are_kept_with_what_made_them(tmp_path: Path) -> None:
     texts = [name for name in table.column_names if table.schema.field(name).type == "string"]
     assert set(texts) == {
         "Machine", "rod", "Hard limits crossed", "Currency", "Study", "Fingerprint", "Version",
+        "Folder", "Changes",
     }  # fmt: skip
 
 

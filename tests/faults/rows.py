@@ -152,6 +152,7 @@ FAULTS: tuple[Row, ...] = (
         "exit 2, the file named and left alone",
         (
             f"{READING}torn_and_foreign_answers",
+            "faults/test_reading.py::test_torn_and_foreign_tables",
             "cli/test_compare.py::test_what_cannot_be_compared_is_refused",
         ),
     ),
@@ -160,6 +161,7 @@ FAULTS: tuple[Row, ...] = (
         "the fingerprint differs, the answer is flagged, states are not mixed",
         (
             "cli/test_compare.py::test_an_answer_of_another_state_is_flagged_or_refused",
+            "cli/test_compare.py::test_answers_know_where_their_study_is_and_when_it_has_changed",
             f"{LOAD}fingerprint_changes_with_what_answers_depend_on",
             f"{READING}a_study_that_changes_while_it_is_read",
             f"{READING}a_study_that_changes_during_a_sweep",

@@ -14,7 +14,7 @@ import pytest
 
 from optimise.errors import MOST_FAULTS, RamfrontError, StudyError
 from optimise.files import LARGEST_TEXT
-from optimise.report.comparing import compare
+from optimise.report.comparing import compare, compare_table
 from optimise.search.sweep import sweep
 from optimise.study.load import load_study
 from optimise.study.pricelists import MOST_PARTS
@@ -168,9 +168,9 @@ def test_odd_times_of_files_and_clock(nursery: Nursery, study: Path, out: Path) 
     """Files from 1970 or 2200 and a clock in 1970 or 2106: the same bytes."""
     found = set()
     for number, clock in enumerate((0.0, 4.3e9)):
-        folder = out / str(number) / "small"
-        folder.parent.mkdir()
-        write_small(folder)
+        folder = out / "small"
+        if not folder.exists():
+            write_small(folder)
         for file in folder.iterdir():
             os.utime(file, (clock, 7.3e9 - clock))
         place = out / f"o{number}"
@@ -202,6 +202,35 @@ def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
             compare([path, fuzz_study], (), None)
         assert str(path) in str(caught.value)
         assert path.read_bytes() == data
+
+
+def test_torn_and_foreign_tables(study: Path, out: Path) -> None:
+    """A kept table, CSV or Parquet, cut anywhere or without its stamp is refused by name."""
+    fuzz_study = write_small(out / "s")
+    table = compare_table(compare([fuzz_study, fuzz_study], (), None))
+    text = table.csv
+    torn = [text[: len(text) * share // 11].encode() for share in range(11)]
+    torn += [
+        text.replace("Fingerprint", "Print", 1).encode(),
+        b"\xff\xfe",
+        b"\0",
+        b'"',
+        b"a\n1,2\n",
+    ]
+    whole = table.parquet
+    for ending, some in (
+        ("csv", torn),
+        ("parquet", [whole[: len(whole) * share // 11] for share in range(11)] + torn[:3]),
+    ):
+        path = out / f"kept.{ending}"
+        path.write_bytes(text.encode() if ending == "csv" else whole)
+        assert len(compare([fuzz_study, path], (), None).machines) == 3
+        for data in some:
+            path.write_bytes(data)
+            with pytest.raises(RamfrontError) as caught:
+                compare([fuzz_study, path], (), None)
+            assert str(path) in str(caught.value)
+            assert path.read_bytes() == data
 
 
 def test_mutated_studies_and_answers() -> None:

@@ -13,7 +13,7 @@ from optimise.machine.limits import BYPASS_RESERVE, LIMITS
 from optimise.machine.parts import Engine
 from optimise.machine.setting import Constants, Oil, Work
 from optimise.search.plan import knee
-from optimise.search.sweep import worth_stop
+from optimise.search.returns import worth_stop
 from optimise.search.tolerances import TOLERANCES
 from tests.machine.example import SETTING, machine
 from tests.references.check import PRINTED, Check, Label

@@ -14,20 +14,24 @@ from typing import Any, cast
 import pytest
 from rich.console import Console
 
+from optimise.machine.setting import UserLimit
 from optimise.report.charts import Section
+from optimise.report.lineup_answer import lineup_answer, lineup_table
 from optimise.report.lineup_section import lineup_section
 from optimise.report.lineup_words import (
     LineupReport,
     advice,
-    lineup_answer,
     lineup_report,
-    lineup_table,
     print_lineup,
 )
 from optimise.report.sources import Sources
 from optimise.search import lineup
+from optimise.search.front import find_front
+from optimise.search.goals import CYCLE as TIME
+from optimise.search.lineup import new_machines, new_setting
 from optimise.study.load import load_study
 from optimise.study.model import Buyers, Lineup, Money, Study
+from optimise.units import show
 
 STUDIES = Path(__file__).parents[2] / "studies"
 CHOICES = {
@@ -118,8 +122,16 @@ def test_who_is_left_out_and_why() -> None:
     enough = dataclasses.replace(poor, highest_price=1500.0 + -(-over // 1))
     assert "leave out" not in said((EASY, enough))
     hopeless = dataclasses.replace(QUICK, name="wishers", longest_cycle=0.5)
-    assert "leave out wishers, because no machine of these lists is quick and strong" in said(
-        (EASY, hopeless)
+    study = report((EASY, hopeless)).study
+    front = find_front(new_machines(study), new_setting(study)).sheet
+    quickest = float(front.results[TIME].min())
+    assert (
+        "leave out wishers, because no machine of these lists is quick enough for them: the "
+        f"quickest takes {show(quickest, 'time', 'us')}"
+    ) in said((EASY, hopeless))
+    giant = dataclasses.replace(QUICK, name="giants", least_force=1e7)
+    assert "no machine of these lists is strong enough for them: the strongest has" in said(
+        (EASY, giant)
     )
     few = dataclasses.replace(QUICK, name="few", number=1.0)
     assert "leave out few, because what they pay over the parts does not bring in" in said(
@@ -141,6 +153,41 @@ def test_nobody_to_build_for() -> None:
     assert words.startswith("Build no model for these buyers: nearest are yards, and the cheapest")
     hopeless = dataclasses.replace(QUICK, longest_cycle=0.5)
     assert "no machine of these lists" in said((hopeless,))
+
+
+def limited(result: str, at_most: float) -> Study:
+    """The cut-down study with a limit of its own."""
+    base = report((EASY, QUICK)).study
+    limit = UserLimit(name="my limit", result=result, at_most=at_most)
+    limits = (*base.setting.user_limits, limit)
+    return dataclasses.replace(base, setting=dataclasses.replace(base.setting, user_limits=limits))
+
+
+def test_limits_that_no_machine_keeps_are_named_as_the_reason() -> None:
+    """Machines are quick and strong enough, but oil as cold as ice is kept by none."""
+    found = lineup_report(limited("oil.steady_degC", 273.15))
+    words = " ".join(advice(found.study, found.answer))
+    assert "no machine of these lists keeps every hard limit; in a sample of them my limit" in words
+    assert "my limit stops 100 %" in words
+    assert "quick" not in words
+    for entry in lineup_answer(found)["buyers"]:
+        assert entry["stopped_by"][0]["name"] == "my limit"
+        assert entry["stopped_by"][0]["crossed"] == 1.0
+    assert "no machine of these lists keeps every hard limit" in printed(found)
+
+
+def test_limits_that_stop_the_quick_and_strong_are_named_too() -> None:
+    """A limit on the force leaves machines for the one group and none for the other."""
+    found = lineup_report(limited("force_N", QUICK.least_force - 1.0))
+    words = " ".join(advice(found.study, found.answer))
+    assert (
+        "leave out dealers, because every machine of these lists that is quick and strong" in words
+    )
+    assert "crosses a hard limit; in a sample of them my limit stops 100 %" in words
+    easy, quick = lineup_answer(found)["buyers"]
+    assert easy["stopped_by"] is None
+    assert quick["stopped_by"][0]["name"] == "my limit"
+    assert all(stopped is None for stopped in report((EASY, QUICK)).answer.stops)
 
 
 def test_share_of_the_shop_is_said_where_fewer_models_leave_it_more() -> None:
@@ -251,7 +298,8 @@ def test_section_says_who_is_left_out_and_is_left_out_itself_without_buyers() ->
     section = drawn(report((EASY, hopeless)))
     assert section is not None
     (_, left) = cells(section, "Who buys what")
-    assert left[-1] == "none: no machine of these lists is quick and strong enough for them"
+    for words in left[-1].values():
+        assert words.startswith("none: no machine of these lists is quick enough for them")
     assert cells(section, "The cheapest kit")[1][-1] == "no kit does"
     assert drawn(None) is None
 

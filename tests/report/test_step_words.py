@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import dataclasses
 import io
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,6 @@ from optimise.machine.sheet import sheet_of
 from optimise.report.next_steps import (
     NextSteps,
     Wish,
-    advice,
     crossed_by,
     in_company,
     next_steps,
@@ -27,8 +27,10 @@ from optimise.report.next_steps import (
     seconds_per_money,
     useless,
 )
+from optimise.report.step_advice import advice
 from optimise.report.step_words import print_steps, steps_answer, steps_table
 from optimise.search.front import FrontAnswer, find_front
+from optimise.search.goals import PACES
 from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.study.space import upgrade_space
@@ -40,13 +42,13 @@ PUMP = "13 gpm two-stage, 900 psi"
 
 
 @cache
-def studied(name: str) -> tuple[Study, FrontAnswer]:
+def studied(name: str, by: str = "piece") -> tuple[Study, FrontAnswer]:
     study = load_study(STUDIES / name)
-    return study, find_front(upgrade_space(study)[0], study.setting)
+    return study, find_front(upgrade_space(study)[0], study.setting, goals=PACES[by])
 
 
 def asked(name: str, wish: Wish, **money: float) -> NextSteps:
-    study, front = studied(name)
+    study, front = studied(name, wish.by)
     rates = dataclasses.replace(study.setting.money, **money)
     setting = dataclasses.replace(study.setting, money=rates)
     return next_steps(dataclasses.replace(study, setting=setting), wish, front)
@@ -73,7 +75,8 @@ def test_first_step_of_the_plan_is_named_with_gain_and_price() -> None:
     assert first.startswith("Put on ")
     assert all(part in first for part in changed)
     outlay = found.plan.sheet.results["cost.outlay"]
-    assert f"{outlay[1] - outlay[0]:,.0f} USD" in first
+    [said] = re.findall(r"for ([\d,]+) USD", first)
+    assert float(said.replace(",", "")) == pytest.approx(outlay[1] - outlay[0], abs=0.5)
     assert outlay[-1] - outlay[0] <= 1000.0
 
 
@@ -86,7 +89,7 @@ def test_room_is_claimed_only_where_a_limit_is_kept_by_it(name: str) -> None:
         if plan is None or len(plan.rows) < 2 or "makes room for" not in advice(found)[0]:
             continue
         claimed += 1
-        gained = -np.diff(plan.sheet.results["cycle.total_s"])
+        gained = -np.diff(plan.sheet.results["work.piece_period_s"])
         main = int(np.argmax(gained))
         changed = plan.rows[main] != plan.rows[main + 1]
         without, with_it = (
@@ -110,17 +113,49 @@ def test_parts_named_that_cross_a_limit_are_not_recommended() -> None:
 
 
 def test_seconds_behind_the_hands_do_not_count() -> None:
-    study, front = studied("alder-yard")
+    study, _ = studied("alder-yard")
     work = dataclasses.replace(study.setting.work, handling_time=30.0, overlapped_share=1.0)
     slow = dataclasses.replace(study, setting=dataclasses.replace(study.setting, work=work))
     rod = {"rod": "2.25 in rod, 75 ksi"}
-    quick_hands = next_steps(study, Wish(parts=rod), front)
-    slow_hands = next_steps(slow, Wish(parts=rod), front)
-    for found, counts in ((quick_hands, True), (slow_hands, False)):
+    for by, asked_about, counts in (
+        ("piece", study, True),
+        ("piece", slow, False),
+        ("cycle", slow, False),
+    ):
+        found = next_steps(asked_about, Wish(parts=rod, by=by), studied("alder-yard", by)[1])
         entry = next(one for one in steps_answer(found)["steps"] if one["part"] == rod["rod"])
         assert entry["gain"]["cycle_s"] > 0.3
         assert (entry["gain"]["piece_s"] > 0.3) is counts
-        assert ("next to nothing off a piece" in advice(found)[0]) is not counts
+        assert (entry["s_per_money"] * entry["outlay"] > 0.3) is (counts or by == "cycle")
+        assert ("next to nothing off a piece" in advice(found)[0]) is (by == "cycle")
+
+
+def test_ranks_and_plan_go_by_the_time_asked_for() -> None:
+    """The cheapest pump takes much off a piece and nothing off the stroke of a stopwatch."""
+    piece, cycle = (asked("alder-yard", Wish(budget=300.0, by=by)) for by in PACES)
+    assert piece.plan is not None and cycle.plan is not None
+    names = [found.space.names(found.plan.rows[-1])["pump"] for found in (piece, cycle)]
+    assert names[0] == PUMP != names[1]
+    for better, other, key in (
+        (piece, cycle, "work.piece_period_s"),
+        (cycle, piece, "cycle.total_s"),
+    ):
+        assert better.plan is not None and other.plan is not None
+        best, rest = (one.plan.sheet.results[key][-1] for one in (better, other))
+        assert best < rest - 0.1
+        assert steps_answer(better)["by"] == key
+    first = [
+        found.space.names(found.steps.rows[ranked(found)[0]])["pump"] for found in (piece, cycle)
+    ]
+    assert first[0] == PUMP != first[1]
+
+
+def test_a_target_is_a_time_of_the_kind_asked_for() -> None:
+    for by, key in (("piece", "work.piece_period_s"), ("cycle", "cycle.total_s")):
+        found = asked("alder-yard", Wish(target=12.0, by=by))
+        assert found.plan is not None
+        times = found.plan.sheet.results[key]
+        assert times[-1] <= 12.0 < times[0]
 
 
 def test_nothing_to_put_on_without_money() -> None:
@@ -132,7 +167,7 @@ def test_a_goal_out_of_reach_is_said_to_be() -> None:
     found = asked("alder-yard", Wish(target=0.5))
     assert found.plan is None
     assert advice(found)[0].startswith("Nothing in the lists does that: asked for was the cheapest")
-    assert "The quickest with that force takes " in advice(found)[0]
+    assert "The least time per piece with that force is " in advice(found)[0]
     assert steps_answer(found)["plan"] is None
     strong = asked("alder-yard", Wish(budget=1000.0, least_force=1e9))
     assert strong.plan is None
@@ -149,7 +184,8 @@ def test_printed_rates_are_seconds_off_a_piece() -> None:
     shown = io.StringIO()
     print_steps(Console(file=shown, width=200), found)
     entries = {entry["part"]: entry for entry in steps_answer(found)["steps"]}
-    [row] = [one for one in shown.getvalue().splitlines() if one.startswith(PUMP)]
+    lines = [one.rstrip() for one in shown.getvalue().splitlines() if one.startswith(PUMP)]
+    [row] = [one for one in lines if one.endswith(" s")]
     gain = entries[PUMP]["gain"]
     assert gain["piece_s"] > 100.0 * gain["cycle_s"] > 0.0
     assert row.split()[-2:] == [f"{100.0 * entries[PUMP]['s_per_money']:.2f}", "s"]
@@ -180,18 +216,18 @@ def test_the_worth_of_an_hour_decides_how_far_a_plan_pays() -> None:
 
 
 def test_a_single_part_that_pays_is_named_where_the_plan_does_not() -> None:
-    found = asked("alder-yard", Wish(budget=300.0))
+    found = asked("alder-yard", Wish(budget=300.0, by="cycle"))
     last = advice(found)[-1]
     assert "no part of the plan pays" in last
     named = next(
         entry
         for entry in steps_answer(found)["steps"]
-        if f"through wood {entry['part']} alone does pay" in last
+        if f"But {entry['part']} alone does pay" in last
     )
     base = found.steps.base.results
     worth = float(base["work.second_worth"][0])
     assert worth * named["gain"]["piece_s"] > named["outlay"]
-    dear = asked("alder-yard", Wish(budget=300.0), hourly_worth=0.01)
+    dear = asked("alder-yard", Wish(budget=300.0, by="cycle"), hourly_worth=0.01)
     assert advice(dear)[-1].endswith("no part of the plan pays.")
 
 
@@ -214,11 +250,11 @@ def test_every_change_is_in_one_group_and_the_groups_are_what_they_say(name: str
         assert one["outlay"] == pytest.approx(one["price"] + one["labour"] - one["resale"])
         if one["good_alone"]:
             assert not one["crossed"]
-            assert one["gain"]["cycle_s"] > 0.0
+            assert one["gain"]["piece_s"] > 0.0
             assert one["gain"]["force_N"] >= -1e-6
             assert one["bundle"] is None
         elif one["bundle"] is not None:
-            assert one["bundle"]["gain"]["cycle_s"] > 0.0
+            assert one["bundle"]["gain"]["piece_s"] > 0.0
             assert one["bundle"]["parts"][one["category"]] == one["part"]
             assert 2 <= len(one["bundle"]["parts"]) <= 3
     rates = [
@@ -251,7 +287,7 @@ def test_a_pinned_goal_is_set_against_the_best_for_the_same_money() -> None:
     mine, best = (plan.sheet.results for plan in (found.plan, found.rival))
     spent = mine["cost.outlay"][0]
     assert best["cost.outlay"][-1] <= mine["cost.outlay"][-1]
-    assert best["cycle.total_s"][-1] < mine["cycle.total_s"][-1]
+    assert best["work.piece_period_s"][-1] < mine["work.piece_period_s"][-1]
     assert spent == best["cost.outlay"][0]
 
 

@@ -14,8 +14,9 @@ from optimise.machine.sheet import sheet_of
 from optimise.report import sweep_section as sweep_section_module
 from optimise.report.charts import Group, Section, Stairs
 from optimise.report.sources import Sources
-from optimise.report.sweep_section import KNEE, NOW, STOP, round_money, sweep_section
-from optimise.report.sweep_words import advice, doubt_sentences, sweep_answer
+from optimise.report.sweep_answer import sweep_answer
+from optimise.report.sweep_section import round_money, sweep_section
+from optimise.report.sweep_words import KNEE, NOW, STOP, advice, doubt_sentences
 from optimise.search.front import find_front
 from optimise.search.sweep import sweep
 from optimise.search.usual_sweeps import gain_of_parts, usual_dimensions

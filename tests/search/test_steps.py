@@ -15,6 +15,7 @@ from optimise.machine.setting import Setting
 from optimise.machine.wood import levels_of
 from optimise.search.brute import all_indices, evaluate_fully
 from optimise.search.exact import exact_front
+from optimise.search.goals import LEAST_GAIN, PACES, Goals
 from optimise.search.plan import (
     best_order,
     goal_at_knee,
@@ -23,7 +24,7 @@ from optimise.search.plan import (
     knee,
     plan_to,
 )
-from optimise.search.steps import LEAST_GAIN, changes_of, find_steps
+from optimise.search.steps import changes_of, find_steps
 from optimise.study.load import load_study
 from optimise.study.space import Space, upgrade_space
 from tests.search.sublists import sublists
@@ -31,6 +32,9 @@ from tests.search.sublists import sublists
 pytestmark = pytest.mark.usefixtures("coarse_wood")
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
+PIECE = PACES["piece"]
+GOALS = tuple(PACES.values())
+"""By turns the time off a piece and that of the cycle counts."""
 INSTANCES = 52
 """Random instances on each study: more than 100 together."""
 LARGEST = 1500
@@ -46,10 +50,10 @@ def whole(name: str) -> tuple[Space, Setting, tuple[int, ...]]:
 Machines = dict[tuple[int, ...], tuple[float, float, float, bool]]
 
 
-def all_machines(space: Space, setting: Setting) -> Machines:
+def all_machines(space: Space, setting: Setting, goals: Goals) -> Machines:
     """Time, force, outlay and feasibility of every machine."""
     rows = all_indices(space.sizes, 0, space.size)
-    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting))
+    points, kept = evaluate_fully(space.machine(rows), setting, levels_of(setting), goals)
     return {
         tuple(int(x) for x in row): (float(p[0]), -float(p[1]), float(p[2]), bool(k))
         for row, p, k in zip(rows, points, kept, strict=True)
@@ -57,14 +61,15 @@ def all_machines(space: Space, setting: Setting) -> Machines:
 
 
 @cache
-def instance(name: str, seed: int) -> tuple[Space, Machines]:
-    """Small random lists around the machine owned, and all that can be built of them."""
+def instance(name: str, seed: int) -> tuple[Space, Goals, Machines]:
+    """Small random lists around the machine owned, which time counts, and all that can be built."""
     space, setting, start = whole(name)
+    goals = GOALS[seed % len(GOALS)]
     chance = np.random.default_rng([23, seed])
     while True:
         few = sublists(space, chance, start, 4)
         if few.size <= LARGEST:
-            return few, all_machines(few, setting)
+            return few, goals, all_machines(few, setting, goals)
 
 
 def differing(one: tuple[int, ...], other: tuple[int, ...]) -> list[int]:
@@ -104,10 +109,10 @@ def test_steps_and_bundles_equal_exhaustive_search(name: str) -> None:
     chance = np.random.default_rng(23)
     bundled = alone = 0
     for seed in range(INSTANCES // 2):
-        few, machines = instance(name, seed)
+        few, goals, machines = instance(name, seed)
         home = (0,) * len(few.sizes)
         least = machines[home][1] * float(chance.choice([0.7, 1.0, 1.0]))
-        steps = find_steps(few, setting, home, least)
+        steps = find_steps(few, setting, home, least, goals)
         assert len(steps.rows) == sum(size - 1 for size in few.sizes)
         for nth, row in enumerate(steps.rows):
             place = int(steps.category[nth])
@@ -145,11 +150,11 @@ def test_goals_on_the_front_are_the_best_of_all_machines(name: str) -> None:
     chance = np.random.default_rng(29)
     reached = 0
     for seed in range(INSTANCES):
-        few, every = instance(name, seed)
+        few, goals, every = instance(name, seed)
         machines = [one for one in every.values() if one[3]]
         if not machines:
             continue
-        points = exact_front(few, setting).designs.points
+        points = exact_front(few, setting, goals=goals).designs.points
         least = float(chance.choice([one[1] for one in machines]))
         budget = float(chance.choice([one[2] for one in machines]))
         target = float(chance.choice([one[0] for one in machines]))
@@ -234,18 +239,53 @@ def test_order_equals_exhaustive_search() -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_plans_of_machines_equal_exhaustive_search(name: str) -> None:
+    """By the time that counts, over all orders of the parts of a random feasible machine."""
+    _, setting, _ = whole(name)
+    chance = np.random.default_rng(41)
+    planned = 0
+    for seed in range(INSTANCES):
+        few, goals, machines = instance(name, seed)
+        home = (0,) * len(few.sizes)
+        goal_rows = [
+            row for row, one in machines.items() if one[3] and 2 <= len(differing(home, row)) <= 4
+        ]
+        if not goal_rows:
+            continue
+        goal = goal_rows[int(chance.integers(len(goal_rows)))]
+        least = min(machines[home][1], machines[goal][1])
+        places = differing(home, goal)
+        subsets = []
+        for code in range(1 << len(places)):
+            row = list(home)
+            for bit, place in enumerate(places):
+                row[place] = goal[place] if code >> bit & 1 else home[place]
+            subsets.append(machines[tuple(row)])
+        kept = np.array([one[3] and one[1] >= least for one in subsets])
+        areas = [
+            sum(subsets[a][0] * (subsets[b][2] - subsets[a][2]) for a, b in itertools.pairwise(way))
+            for way in ways(kept)
+        ]
+        plan = plan_to(few, setting, home, goal, least, goals)
+        assert plan.area == pytest.approx(min(areas), rel=1e-9, abs=1e-6)
+        planned += len(areas) > 1
+    assert planned > 12
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_plans_keep_limits_and_force_on_the_way(name: str) -> None:
     space, setting, start = whole(name)
-    front = exact_front(space, setting).designs
+    front = exact_front(space, setting, goals=PIECE).designs
     least = float(-front.points[:, 1].max())
-    base = evaluate_fully(space.machine(np.array([start])), setting, levels_of(setting))[0][0]
+    home = space.machine(np.array([start]))
+    base = evaluate_fully(home, setting, levels_of(setting), PIECE)[0][0]
     chance = np.random.default_rng(37)
     for member in chance.choice(len(front.indices), 12, replace=False):
         goal = front.indices[member]
         if (goal != start).sum() > 10:
             continue
         least = min(-front.points[member, 1], -base[1])
-        plan = plan_to(space, setting, start, goal, least)
+        plan = plan_to(space, setting, start, goal, least, PIECE)
         assert tuple(plan.rows[0]) == start
         assert (plan.rows[-1] == goal).all()
         assert plan.sheet.feasible.all()
@@ -253,7 +293,7 @@ def test_plans_keep_limits_and_force_on_the_way(name: str) -> None:
         changed = plan.rows[1:] != plan.rows[:-1]
         assert (changed.sum(axis=0) <= 1).all(), "each part is put on once"
         outlays = plan.sheet.results["cost.outlay"]
-        area = float(np.sum(plan.sheet.results["cycle.total_s"][:-1] * np.diff(outlays)))
+        area = float(np.sum(plan.sheet.results[PIECE.keys[0]][:-1] * np.diff(outlays)))
         assert plan.area == pytest.approx(area, rel=1e-9)
 
 
@@ -269,7 +309,7 @@ def test_parts_that_need_each_other_go_on_together() -> None:
 
 def test_goal_that_is_the_machine_itself_is_a_plan_without_steps() -> None:
     space, setting, start = whole("alder-yard")
-    plan = plan_to(space, setting, start, start)
+    plan = plan_to(space, setting, start, start, 0.0, PIECE)
     assert len(plan.rows) == 1
     assert plan.area == 0.0
     assert plan.together == []

@@ -10,17 +10,13 @@ import numpy as np
 import pytest
 
 from optimise.machine.sheet import sheet_of
-from optimise.report.sweep_words import advice
+from optimise.report.sweep_words import advice, name_of, roles_of
+from optimise.search.crossings import sign_changes
+from optimise.search.goals import PIECE
 from optimise.search.knowledge import knowledge_of
-from optimise.search.sweep import (
-    DRAWS,
-    PERIOD,
-    Sweep,
-    sign_changes,
-    stairs_of,
-    sweep,
-    worth_stop,
-)
+from optimise.search.returns import returns_of, stairs_of, worth_stop
+from optimise.search.stops import DRAWS
+from optimise.search.sweep import Sweep, sweep
 from optimise.study.load import load_study
 from optimise.study.space import fitted_machine
 from optimise.units import show
@@ -187,14 +183,53 @@ def test_advice_flips_with_the_worth_of_an_hour() -> None:
 
 
 def test_without_a_worth_of_an_hour_the_knee_speaks() -> None:
-    found = swept(ALDER, "rod", sets=("money.hourly_worth=0",))
+    found = swept(ALDER, "pump", "rod", sets=("money.hourly_worth=0",))
     (sentence,) = advice(found)
     (stop,) = found.stops
-    place = stop.stairs[-1]
-    assert len(stop.stairs) == 2  # nothing lies between them that could bend: the last counts
+    place = stop.stairs[stop.knee_stair]
     assert place is not None
-    assert f"bends most at {found.dimensions[0].names[place[0]]}" in sentence
+    names = [one.names[nth] for one, nth in zip(found.dimensions, place, strict=True)]
+    assert f"bends most at {', '.join(names)}" in sentence
     assert "money.hourly_worth" in sentence
+
+
+def test_two_stairs_have_no_bend() -> None:
+    found = swept(ALDER, "rod", sets=("money.hourly_worth=0",))
+    assert len(found.stops[0].stairs) == 2
+    (sentence,) = advice(found)
+    assert "has no bend" in sentence
+    assert "money.hourly_worth" in sentence
+    assert "knee" not in roles_of(found.stops[0], 0.0).values()
+    straight = returns_of(np.array([10.0, 9.0, 8.0]), np.array([0.0, 100.0, 200.0]), 50.0)
+    assert len(straight.places) == 3 and not straight.bends
+
+
+def test_the_next_second_is_the_cheapest_of_all_that_lie_beyond() -> None:
+    """Neither the next stair nor the last, but the one on the lower hull: by all points."""
+    found = swept(ALDER, "pump", "work_hoses")
+    (stop,) = found.stops
+    best = stop.worth_stair
+    periods, outlays = found.sheet.results[PIECE], found.sheet.results["cost.outlay"]
+    rates = {
+        (outlays[place] - stop.outlays[best]) / (stop.periods[best] - periods[place]): place
+        for place in np.ndindex(found.shape)
+        if found.sheet.feasible[place] and periods[place] < stop.periods[best] - 1e-6
+    }
+    least = min(rates)
+    names = [one.names[at] for one, at in zip(found.dimensions, rates[least], strict=True)]
+    onward = next(sentence for sentence in advice(found) if sentence.startswith("Stop there"))
+    assert onward == f"Stop there: with {', '.join(names)} the next second costs {least:,.0f} USD."
+    assert best + 1 < stop.next_stair < len(stop.stairs) - 1
+
+
+def test_next_to_no_time_has_no_price() -> None:
+    """A stair that takes a thousandth off a piece is no offer at hundreds of thousands a second."""
+    found = swept(KVARNBY, "pump", "return_hose")
+    (stop,) = found.stops
+    assert stop.next_price > 1e5
+    said = " ".join(advice(found))
+    assert f"{stop.next_price:,.0f}" not in said
+    assert "by 0.005 s or more" in said
 
 
 def test_seconds_behind_the_hands_are_worth_nothing() -> None:
@@ -207,7 +242,7 @@ def test_seconds_behind_the_hands_are_worth_nothing() -> None:
         cycles = found.sheet.results["cycle.total_s"][found.sheet.feasible]
         assert np.ptp(cycles) > 0.3
     feasible = hidden.sheet.feasible
-    assert np.ptp(hidden.sheet.results[PERIOD][feasible]) < 0.02
+    assert np.ptp(hidden.sheet.results[PIECE][feasible]) < 0.02
     assert stop_names(waited) == ["2.25 in rod, 75 ksi"]
     assert stop_names(hidden) == ["2 in rod, 75 ksi"]
     assert hidden.stops[0].next_price > 20.0 * waited.stops[0].prices[1]
@@ -260,7 +295,7 @@ def test_doubt_counts_draws_and_is_none_where_nothing_is_known() -> None:
     assert stop.kept is not None
     assert 0.0 <= stop.kept <= 1.0
     low, middle, high = stop.saved
-    gained = float(found.bases.results[PERIOD][0, 0]) - stop.periods[stop.worth_stair]
+    gained = float(found.bases.results[PIECE][0, 0]) - stop.periods[stop.worth_stair]
     assert low < middle < high
     assert low < gained < high
     for doubt, stair in ((stop.worth_doubt, stop.worth_stair), (stop.knee_doubt, stop.knee_stair)):
@@ -292,3 +327,12 @@ def test_advice_says_what_force_is_lost() -> None:
     assert said[1].startswith(f"Mind the force: it falls from {before} to {after}")
     as_strong = advice(swept(ALDER, "rod", sets=("money.hourly_worth=80",)))
     assert not any("Mind the force" in sentence for sentence in as_strong)
+
+
+def test_what_varies_is_named_so_that_it_can_be_told_from_its_like() -> None:
+    hoses = swept(
+        ALDER, "lines.suction.length=20..30 in by 5", "lines.return_line.length=4 ft | 5 ft"
+    )
+    named = [name_of(one) for one in hoses.dimensions]
+    assert named == ["suction line length", "return line length"]
+    assert name_of(swept(ALDER, "surroundings.altitude=0 m | 900 m").dimensions[0]) == "altitude"

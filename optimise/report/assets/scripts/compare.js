@@ -7,7 +7,7 @@ const COMPARED = [
   ["Reversals", "cycle.reversal_s", "time", -1],
   ["Cycle, average log", "cycle.loaded_total_s", "time", -1],
   ["Force at relief", FORCE, "force", 1],
-  ["Pieces per hour", "work.pieces_per_h", "count", 1],
+  ["Pieces added per hour", "work.pieces_per_h", "count", 1],
   ["Fuel per piece", "work.fuel_per_piece_kg", "mass", -1],
   ["Oil, steady", "oil.steady_degC", "temperature", -1],
   ["Buckling factor", "strength.buckling_factor", "count", 1],

@@ -2,6 +2,8 @@
 
 const LONGEST_SENTENCE = 1200;
 const LONGEST_CELL = 420;
+/** A table with more columns stands on a phone as one small list for each row. */
+const WIDE_TABLE = 4;
 const CHARTS = { curve: CurveChart, bars: BarChart, strips: StripChart, stairs: StairsChart };
 
 /** Words, words in both unit systems, or a figure after its kind of unit. */
@@ -22,15 +24,18 @@ function cellWords(part, most) {
   return typeof part === "string" ? make("bdi", { class: "foreign" }, brief(part, most)) : piece(part);
 }
 
-function tableCell(part, kind) {
-  if (Array.isArray(part)) return make("td", {}, quantity(part[1], part[0]));
+function tableCell(part, [words, kind]) {
+  const attributes = { role: "cell", "data-head": words };
+  if (Array.isArray(part)) return make("td", attributes, quantity(part[1], part[0]));
   const long = typeof part === "string" && part.length > 60 ? " long" : "";
-  return make("td", { class: kind ? "" : `text${long}` }, cellWords(part, LONGEST_CELL));
+  const empty = part === "" ? " empty" : "";
+  return make("td", { ...attributes, class: `${kind ? "" : `text${long}`}${empty}` }, cellWords(part, LONGEST_CELL));
 }
 
 function sectionTable({ title, head, rows, designs }) {
   const named = rows.some(([first]) => typeof first !== "string" || first.length > 12);
   const chooses = designs.some((design) => design !== null);
+  const wide = head.length > WIDE_TABLE ? " wide" : "";
   return make(
     "div",
     { class: "section-table" },
@@ -40,19 +45,23 @@ function sectionTable({ title, head, rows, designs }) {
       { class: "scroller", tabindex: "0", role: "region", "aria-label": title },
       make(
         "table",
-        { class: named ? "ledger named" : "ledger" },
-        make("thead", {}, make("tr", {}, head.map(([words, kind]) => make("th", { scope: "col", class: kind ? "" : "text" }, words)))),
+        { class: `${named ? "ledger named" : "ledger"}${wide}`, role: "table" },
+        make(
+          "thead",
+          { role: "rowgroup" },
+          make("tr", { role: "row" }, head.map(([words, kind]) => make("th", { scope: "col", role: "columnheader", class: kind ? "" : "text" }, words))),
+        ),
         make(
           "tbody",
-          {},
+          { role: "rowgroup" },
           rows.map(([first, ...rest], at) => {
             const button = () => make("button", { type: "button", class: "link", onclick: () => select(designs[at]) }, brief(first, 40));
             const name = chooses && designs[at] !== null ? button() : cellWords(first, 160);
             return make(
               "tr",
-              {},
-              make("th", { scope: "row", class: "text" }, name),
-              rest.map((part, nth) => tableCell(part, head[nth + 1][1])),
+              { role: "row" },
+              make("th", { scope: "row", role: "rowheader", class: "text" }, name),
+              rest.map((part, nth) => tableCell(part, head[nth + 1])),
             );
           }),
         ),

@@ -7,7 +7,7 @@ const KEY_FIGURES = [
   [TIME, "Cycle, no log", "time"],
   ["cycle.loaded_total_s", "Cycle, average log", "time"],
   [FORCE, "Force at relief", "force"],
-  ["work.pieces_per_h", "Pieces per hour", "count"],
+  ["work.pieces_per_h", "Pieces added per hour", "count"],
   ["oil.steady_degC", "Oil, steady", "temperature"],
   [OUTLAY, "Outlay", "money"],
 ];
