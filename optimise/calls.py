@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     from optimise.report.tables import Kept
     from optimise.search.front import FrontAnswer
     from optimise.search.knowledge import Knowledge
+    from optimise.search.sampled import Sampled
     from optimise.search.sweep import Sweep
+    from optimise.study.made_to_order import MadeToOrder
     from optimise.study.model import Study
     from optimise.study.space import Space
 
@@ -46,6 +48,13 @@ class Pace(StrEnum):
 
     piece = "piece"
     cycle = "cycle"
+
+
+class SamplerName(StrEnum):
+    """Samplers of a search with ranges."""
+
+    nsga2 = "nsga2"
+    nsga3 = "nsga3"
 
 
 StudyPath = Annotated[
@@ -196,6 +205,43 @@ def searched_front(study: Study, keys: str | None = None) -> tuple[Space, FrontA
     space = searched_space(study)
     with progress_bar("front") as progress:
         return space, find_front(space, study.setting, progress, goals)
+
+
+def searched_ranges(
+    path: Path,
+    sets: list[str] | None,
+    study: Study,
+    ranges: list[str],
+    keys: str | None,
+    sampler: SamplerName | None,
+    designs: int | None,
+    store: str | None,
+) -> tuple[MadeToOrder, Sampled]:
+    """Sampled front over lists and ranges."""
+    from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
+    from optimise.search.sampled import MOST_DESIGNS, sampled_front  # noqa: PLC0415
+    from optimise.study.made_to_order import read_made_to_order  # noqa: PLC0415
+
+    goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
+    made = read_made_to_order(path, sets or (), study, ranges)
+    with progress_bar("front") as progress:
+        return made, sampled_front(
+            made,
+            goals,
+            sampler="nsga2" if sampler is None else sampler.value,
+            designs=designs or MOST_DESIGNS,
+            store=store,
+            progress=progress,
+        )
+
+
+def refuse_options(where: str, options: dict[str, object]) -> None:
+    """Refuse options that are given and make no sense ``where`` they stand."""
+    from optimise.errors import CallError  # noqa: PLC0415
+
+    given = [name for name, value in options.items() if value is not None]
+    if given:
+        raise CallError(f"{', '.join(given)}: not {where}")
 
 
 def made_folder(folder: Path) -> Path:

@@ -18,6 +18,7 @@ from optimise.calls import (
     OutOption,
     Pace,
     ParquetOption,
+    SamplerName,
     Sets,
     StudyPath,
     Units,
@@ -33,7 +34,9 @@ from optimise.calls import (
     output_folder,
     print_json,
     progress_bar,
+    refuse_options,
     searched_front,
+    searched_ranges,
     speak_plainly,
     tell,
     varied,
@@ -291,6 +294,16 @@ def cycle(
 )
 def front(
     study: StudyPath,
+    ranges: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="KEY=RANGE...",
+            help="Numbers that are free beside the lists, for parts made to order: "
+            "'rod.diameter=1.5..3 in', 'lines.return_line.length=2..8 ft'. Such a search is "
+            "sampled, not proven (needs optuna).",
+            show_default=False,
+        ),
+    ] = None,
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
@@ -319,6 +332,27 @@ def front(
             "result for which nothing can be proven is refused.",
         ),
     ] = None,
+    sampler: Annotated[
+        SamplerName | None,
+        typer.Option("--sampler", help="How a search with ranges samples; nsga2 where not given."),
+    ] = None,
+    designs: Annotated[
+        int | None,
+        typer.Option(
+            "--designs",
+            min=1,
+            help="Most designs that the sampler of a search with ranges proposes.",
+        ),
+    ] = None,
+    store: Annotated[
+        str | None,
+        typer.Option(
+            "--store",
+            metavar="FILE",
+            help="Keep a search with ranges in this file (SQLite) or database (URL), and go on "
+            "with it where it is there already. Slower: about 30 designs a second.",
+        ),
+    ] = None,
     near: Annotated[
         str | None,
         typer.Option(
@@ -337,10 +371,31 @@ def front(
     """
     from optimise.errors import CallError  # noqa: PLC0415
     from optimise.report.answers import front_answer  # noqa: PLC0415
+    from optimise.report.sampled_words import (  # noqa: PLC0415
+        print_sampled,
+        sampled_answer,
+        sampled_table,
+    )
     from optimise.report.tables import front_table  # noqa: PLC0415
     from optimise.search.alike import read_apart  # noqa: PLC0415
     from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
 
+    if ranges:
+        refuse_options("with ranges", {"--sure": sure, "--apart": near})
+        loaded, _ = known_study(study, sets, asked_study(study, sets, units), fitted)
+        made, found = searched_ranges(
+            study, sets, loaded, ranges, objectives, sampler, designs, store
+        )
+        tell(
+            as_json,
+            lambda: sampled_answer(made, found),
+            lambda console: print_sampled(console, made, found),
+        )
+        if out is not None or parquet or not as_json:
+            folder = output_folder(made.study, out)
+            keep_table(folder, "front", sampled_table(made, found), parquet)
+        return
+    refuse_options("without ranges", {"--sampler": sampler, "--designs": designs, "--store": store})
     view = None if near is None else read_apart(near)
     if view is not None and objectives is not None:
         raise CallError("--apart is a view of the usual front: leave --objectives out")

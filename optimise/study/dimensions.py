@@ -20,7 +20,7 @@ import numpy as np
 from pydantic import BaseModel
 from pydantic_core import PydanticCustomError
 
-from optimise.columns import Array
+from optimise.columns import Array, Column
 from optimise.errors import Fault, StudyError, quoted
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import Quantity, quantities
@@ -130,6 +130,7 @@ def read_dimensions(
     study: Study,
     texts: Sequence[str],
     most: Sequence[int],
+    word: str = "sweep",
 ) -> tuple[Dimension, ...]:
     """Dimensions of a sweep, checked.
 
@@ -141,6 +142,8 @@ def read_dimensions(
         As written, one each.
     most
         Points of a range that names no step: with whole parts or numbers of parts, of the setting.
+    word
+        What a fault calls them.
 
     Raises
     ------
@@ -155,22 +158,22 @@ def read_dimensions(
             _try_ends(dimension, path, sets, study)
             found.append(dimension)
         except _Refused as refused:
-            faults.append(Fault("", f"sweep {text}", *refused.fault))
+            faults.append(Fault("", f"{word} {text}", *refused.fault))
         except StudyError as error:
-            faults.extend(_at_its_words(fault, text) for fault in error.faults)
-    faults.extend(_clashes(found, study))
+            faults.extend(_at_its_words(fault, f"{word} {text}") for fault in error.faults)
+    faults.extend(_clashes(found, study, word))
     if faults:
         raise StudyError(faults)
     return tuple(found)
 
 
-def _at_its_words(fault: Fault, text: str) -> Fault:
+def _at_its_words(fault: Fault, place: str) -> Fault:
     """Fault of a study that loads without the dimension: it is the dimension's."""
     found = f"{fault.found} at {fault.place}" if fault.path else fault.found
-    return dataclasses.replace(fault, path="", place=f"sweep {text}", found=found)
+    return dataclasses.replace(fault, path="", place=place, found=found)
 
 
-def _clashes(found: Sequence[Dimension], study: Study) -> list[Fault]:
+def _clashes(found: Sequence[Dimension], study: Study, word: str) -> list[Fault]:
     whole = [dimension for dimension in found if dimension.of_parts]
     faults = []
     for dimension in whole:
@@ -180,13 +183,13 @@ def _clashes(found: Sequence[Dimension], study: Study) -> list[Fault]:
             faults.append(
                 Fault(
                     "",
-                    f"sweep {dimension.text}",
+                    f"{word} {dimension.text}",
                     f"{name} besides",
                     f"either whole parts of {dimension.key} or numbers of one of them",
                 )
             )
     if len({dimension.key for dimension in found}) < len(found) and not faults:
-        faults.append(Fault("", f"sweep {found[-1].text}", "the same again", "another dimension"))
+        faults.append(Fault("", f"{word} {found[-1].text}", "the same again", "another dimension"))
     return faults
 
 
@@ -401,7 +404,7 @@ def study_at(
     return dataclasses.replace(loaded, system=study.system)
 
 
-def setting_at(dimension: Dimension, value: float, setting: Setting) -> Setting | None:
+def setting_at(dimension: Dimension, value: Column, setting: Setting) -> Setting | None:
     """Setting with one number changed; None where the number is not in it by itself."""
     steps = [_RENAMED.get(step, step) for step in dimension.steps]
     if tuple(steps) == ("money", "labour_rate"):
@@ -410,7 +413,7 @@ def setting_at(dimension: Dimension, value: float, setting: Setting) -> Setting 
     return changed
 
 
-def _replaced(owner: Any, steps: Sequence[str], value: float) -> Any:
+def _replaced(owner: Any, steps: Sequence[str], value: Column) -> Any:
     if not steps:
         return value
     step, rest = steps[0], steps[1:]
