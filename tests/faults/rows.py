@@ -132,8 +132,15 @@ FAULTS: tuple[Row, ...] = (
     ),
     Row(
         "SIGKILL, at random moments and before every call that writes",
-        "files old or new; at most one hidden .part file is left",
-        (f"{WRITING}killed_at_any_moment", f"{WRITING}every_call_of_a_command_may_fail"),
+        "files old or new; at most one hidden .part file is left, which the next write clears away",
+        (
+            f"{WRITING}killed_at_any_moment",
+            f"{WRITING}every_call_of_a_command_may_fail",
+            f"{WRITING}what_a_killed_process_left_goes_with_the_next_write",
+            f"{FILES}a_part_cleared_away_before_its_lock_is_made_again",
+            f"{FILES}only_parts_of_its_own_are_cleared",
+            f"{FILES}without_locks_nothing_is_cleared",
+        ),
         "no work is stored that could be resumed",
     ),
     Row(

@@ -10,7 +10,7 @@ import os
 import random
 import signal
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -29,6 +29,14 @@ FAULTS = [
 CODES = {"killed": {-9}, "ended": {143}, "stopped": {130}}
 OLD = hashlib.sha256(b"old").hexdigest()
 MOUNT_FLAGS = {"ro": 1, "remount": 32}
+
+
+def waited(found: Callable[[], set[Path]]) -> set[Path]:
+    """What comes to be there within ten seconds."""
+    given_up = time.monotonic() + 10.0
+    while not (there := found()) and time.monotonic() < given_up:
+        time.sleep(0.01)
+    return there
 
 
 @pytest.mark.parametrize(
@@ -99,6 +107,32 @@ def test_killed_at_any_moment(nursery: Nursery, study: Path, out: Path) -> None:
             assert table == "old" or (table.startswith("engine,") and table.endswith("\n"))
             page = (out / "report.html").read_text(encoding="utf-8")
             assert page == "old" or page.rstrip().endswith("</html>")
+
+
+def test_what_a_killed_process_left_goes_with_the_next_write(
+    nursery: Nursery, study: Path, out: Path
+) -> None:
+    """A part that SIGKILL left is cleared by the next write; that of a stopped process is not."""
+    killed = nursery.run("front", study, "--out", out, at=3, signal=signal.SIGKILL)
+    assert killed.code == -9
+    (left,) = out.iterdir()
+    assert left.name.endswith(".part")
+    fault = {"at": 5, "signal": signal.SIGSTOP, "after": True}
+    stopped = nursery.start("front", study, "--out", out, **fault)
+    try:
+        (held,) = waited(lambda: set(out.iterdir()) - {left})
+        assert not left.exists()
+        assert nursery.run("front", study, "--out", out).code == 0
+        table = (out / "front.csv").read_bytes()
+        assert set(out.iterdir()) == {held, out / "front.csv"}
+        (out / "front.csv").write_text("old", encoding="utf-8")
+        os.kill(stopped["pid"], signal.SIGCONT)
+        assert waited(lambda: set() if held.exists() else {held})
+        assert (out / "front.csv").read_bytes() == table
+        assert [file.name for file in out.iterdir()] == ["front.csv"]
+    finally:
+        os.kill(stopped["pid"], signal.SIGKILL)
+        nursery.finish(stopped)
 
 
 def test_ended_during_the_search(nursery: Nursery, study: Path, out: Path) -> None:
