@@ -7,7 +7,6 @@ import errno
 import hashlib
 import json
 import os
-import random
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -19,6 +18,7 @@ import pytest
 
 from tests.faults.conftest import write_small
 from tests.faults.nursery import Nursery
+from tests.kills import series
 
 FAULTS = [
     {"name": "killed", "signal": signal.SIGKILL},
@@ -91,22 +91,14 @@ def test_every_call_of_a_command_may_fail(
         assert sum(code != 0 for code in codes) >= 8, kind
 
 
-def test_killed_at_any_moment(nursery: Nursery, study: Path, out: Path) -> None:
-    """SIGKILL at a random moment of a front and of a report: what stood there is whole."""
-    chance = random.Random(11)
-    for command, longest, times in (("front", 0.8, 3), ("report", 2.5, 1)):
-        for _ in range(times):
-            for name in ("front.csv", "report.html"):
-                (out / name).write_text("old", encoding="utf-8")
-            child = nursery.start(command, study, "--out", out)
-            time.sleep(chance.uniform(0.0, longest))
-            os.kill(child["pid"], signal.SIGKILL)
-            code = nursery.finish(child).code
-            assert code in (-9, 0)
-            table = (out / "front.csv").read_text(encoding="utf-8")
-            assert table == "old" or (table.startswith("engine,") and table.endswith("\n"))
-            page = (out / "report.html").read_text(encoding="utf-8")
-            assert page == "old" or page.rstrip().endswith("</html>")
+@pytest.mark.parametrize(("command", "kills"), [("front", (4, 8)), ("report", (1, 7))])
+def test_killed_at_any_moment(
+    nursery: Nursery, study: Path, out: Path, command: str, kills: tuple[int, int]
+) -> None:
+    """Twenty kills of ``python -m tests.kills``: old or new, and the next run is as ever."""
+    tally = series(nursery, study, out, command, kills, "suite")
+    assert tally.findings == []
+    assert sum(often for end, often in tally.ends.items() if "killed" in end) > sum(kills) // 2
 
 
 def test_what_a_killed_process_left_goes_with_the_next_write(
