@@ -27,13 +27,14 @@ from optimise.calls import (
     examples,
     keep_table,
     known_study,
-    made_folder,
     new_console,
-    output_folder,
+    output_place,
     print_json,
     progress_bar,
+    refuse_blocked,
     searched_front,
     speak_plainly,
+    table_files,
     tell,
     varied,
     write_file,
@@ -251,10 +252,12 @@ def sweep(
     from optimise.report.sweep_words import print_sweep, sweep_answer, sweep_table  # noqa: PLC0415
 
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
+    if out is not None:
+        refuse_blocked(out, *table_files("sweep"))
     found = varied(study, sets, loaded, vary, knowledge)
     tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
     if out is not None:
-        keep_table(output_folder(loaded, out), "sweep", sweep_table(found))
+        keep_table(out, "sweep", sweep_table(found))
 
 
 @app.command(
@@ -344,6 +347,9 @@ def front(
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
+    kept = output_place(loaded, out) if out is not None or parquet or not as_json else None
+    if kept is not None:
+        refuse_blocked(kept, *table_files("front", parquet))
     space, answer = searched_front(loaded, objectives)
     sureness = asked = None
     if knowledge.belief is not None and len(answer.indices):
@@ -356,9 +362,8 @@ def front(
         from optimise.report.text import print_front  # noqa: PLC0415
 
         print_front(new_console(), loaded, space, answer, sureness, asked, view)
-    if out is not None or parquet or not as_json:
-        table = front_table(loaded, space, answer, sureness)
-        keep_table(output_folder(loaded, out), "front", table, parquet)
+    if kept is not None:
+        keep_table(kept, "front", front_table(loaded, space, answer, sureness), parquet)
 
 
 @app.command(
@@ -405,12 +410,14 @@ def steps(
     )
 
     loaded = asked_study(study, sets, units)
+    if out is not None:
+        refuse_blocked(out, *table_files("steps"))
     wish = read_wish(loaded, budget, target, force, to or ())
     with progress_bar("steps"):
         found = next_steps(loaded, wish)
     tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
     if out is not None:
-        keep_table(output_folder(loaded, out), "steps", steps_table(found))
+        keep_table(out, "steps", steps_table(found))
 
 
 @app.command(
@@ -448,11 +455,13 @@ def lineup(
     )
 
     loaded = asked_study(study, sets, units)
+    if out is not None:
+        refuse_blocked(out, *table_files("lineup"))
     with progress_bar("lineup") as progress:
         found = lineup_report(loaded, models, progress)
     tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
     if out is not None:
-        keep_table(output_folder(loaded, out), "lineup", lineup_table(found))
+        keep_table(out, "lineup", lineup_table(found))
 
 
 @app.command(
@@ -502,13 +511,15 @@ def compare(
         print_compare,
     )
 
+    kept = Path("reports") if out is None else out
+    if out is not None or parquet:
+        refuse_blocked(kept, *table_files("compare", parquet))
     found = side_by_side(places, variants or (), None if units is None else units.value)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
     tell(as_json, lambda: compare_answer(found), lambda console: print_compare(console, found))
     if out is not None or parquet:
-        folder = made_folder(Path("reports") if out is None else out)
-        keep_table(folder, "compare", compare_table(found), parquet)
+        keep_table(kept, "compare", compare_table(found), parquet)
 
 
 @app.command(
@@ -542,6 +553,8 @@ def report(
     from optimise.report.tables import front_table  # noqa: PLC0415
 
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
+    folder = output_place(loaded, out)
+    refuse_blocked(folder, *table_files("front"), "report.html")
     shown = []
     for text in sweeps or ():
         vary = [one.strip() for one in text.split(";")]
@@ -554,7 +567,6 @@ def report(
     ]
     command = " ".join(["ramfront report", study.name, *words])
     page = render_page(report_content(loaded, space, answer, command, knowledge, shown))
-    folder = output_folder(loaded, out)
     keep_table(folder, "front", front_table(loaded, space, answer))
     write_file(folder / "report.html", page)
     if open_it:

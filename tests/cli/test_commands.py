@@ -374,15 +374,6 @@ def test_faults_of_a_call_exit_with_two(words: tuple[str, ...], said: str) -> No
     assert done.stdout == ""
 
 
-def test_unwritable_folder_exits_with_one(tmp_path: Path) -> None:
-    blocked = tmp_path / "file"
-    blocked.write_text("here first", encoding="utf-8")
-    done = ramfront("front", "studies/kvarnby", "--out", str(blocked / "deep"))
-    assert done.returncode == 1
-    assert "Traceback" not in done.stderr
-    assert blocked.read_text(encoding="utf-8") == "here first"
-
-
 def test_help_and_version_answer() -> None:
     assert "front" in ramfront("--help").stdout
     assert ramfront("--version").stdout.startswith("ramfront ")

@@ -151,8 +151,12 @@ FAULTS: tuple[Row, ...] = (
             f"{WRITING}a_read_only_folder",
             f"{WRITING}every_call_of_a_command_may_fail",
             f"{FILES}every_call_may_fail",
-            f"{COMMANDS}unwritable_folder_exits_with_one",
         ),
+    ),
+    Row(
+        "a file where the folder of results goes, or a folder where a result goes",
+        "exit 2 before any work, each named with what stands there; nothing written",
+        (f"{WRITING}something_else_stands_where_results_go",),
     ),
     Row(
         "saved answers torn, foreign, too deep, with numbers that are none",
