@@ -197,6 +197,17 @@ FAULTS: tuple[Row, ...] = (
         ),
     ),
     Row(
+        "words of a study that became markup of the page after all",
+        "the page's own policy: nothing runs, nothing is asked for, nothing goes out",
+        (
+            "browser/test_policy.py::test_the_browser_refuses",
+            "browser/test_policy.py::test_a_script_with_one_letter_more_does_not_run",
+            "report/test_page.py::test_the_policy_allows_these_two_scripts_and_no_request",
+            "report/test_page.py::test_markup_asks_for_nothing_and_runs_nothing_inline",
+            "report/test_page.py::test_own_scripts_do_without",
+        ),
+    ),
+    Row(
         "names that are formulas, of parts, limits, studies and in saved answers",
         "inert in every table",
         (
