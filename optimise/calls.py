@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import os
@@ -244,8 +245,8 @@ def refuse_options(where: str, options: dict[str, object]) -> None:
         raise CallError(f"{', '.join(given)}: not {where}")
 
 
-def made_folder(folder: Path) -> Path:
-    """The folder, made where it is not there yet."""
+def made_folder(folder: Path) -> None:
+    """Make the folder where it is not there yet."""
     from optimise.errors import OutputError  # noqa: PLC0415
 
     try:
@@ -254,17 +255,48 @@ def made_folder(folder: Path) -> Path:
         raise OutputError(
             f"{folder}: cannot make the folder ({error.strerror}); name another with --out"
         ) from error
-    return folder
 
 
-def output_folder(study: Study, out: Path | None) -> Path:
-    """Folder that a call names, or the study's own under ``reports``."""
+def output_place(study: Study, out: Path | None) -> Path:
+    """Folder that a call names, or the study's own under ``reports``; it need not be there yet."""
     from optimise.files import safe_output  # noqa: PLC0415
 
     if out is not None:
-        return made_folder(out)
+        return out
     name = Path(os.path.abspath(study.folder)).name  # noqa: PTH100 - links keep their own name
-    return made_folder(safe_output(Path("reports"), name))
+    return safe_output(Path("reports"), name)
+
+
+def refuse_blocked(folder: Path, *names: str) -> None:
+    """Refuse, before any work, results that would go where something of another kind stands."""
+    from optimise.errors import CallError, Fault  # noqa: PLC0415
+
+    faults: list[Fault] = []
+    with contextlib.suppress(OSError):  # what cannot be looked into is told when it is written
+        place = next((one for one in (folder, *folder.parents) if os.path.lexists(one)), folder)
+        if os.path.lexists(place) and not place.is_dir():
+            found = "a link that leads nowhere" if place.is_symlink() else "a file"
+            hint = "name another with --out"
+            faults.append(Fault(str(place), "", found, "a folder for results", hint))
+        for name in names:
+            target = folder / name
+            if target.is_dir() and not target.is_symlink():
+                wanted = "a file that may be replaced, or nothing"
+                hint = "move it away, or name another folder with --out"
+                faults.append(Fault(str(target), "", "a folder", wanted, hint))
+    if faults:
+        raise CallError("\n".join(map(str, faults)))
+
+
+def kept_place(
+    study: Study, out: Path | None, name: str, parquet: bool, always: bool = False
+) -> Path | None:
+    """Folder in which a call keeps a table, looked at before any work; None where it keeps none."""
+    if out is None and not parquet and not always:
+        return None
+    folder = output_place(study, out)
+    refuse_blocked(folder, *table_files(name, parquet))
+    return folder
 
 
 def write_file(path: Path, data: str | bytes) -> None:
@@ -275,9 +307,16 @@ def write_file(path: Path, data: str | bytes) -> None:
     typer.echo(f"written: {path}", err=True)
 
 
+def table_files(name: str, parquet: bool = False) -> list[str]:
+    """Names of the files in which a table is kept."""
+    return [f"{name}.csv", *([f"{name}.parquet"] if parquet else [])]
+
+
 def keep_table(folder: Path, name: str, table: Kept, parquet: bool = False) -> None:
-    """Write a table as CSV, and as Parquet too where that is asked for."""
-    packed = table.parquet if parquet else None
-    write_file(folder / f"{name}.csv", table.csv)
-    if packed is not None:
-        write_file(folder / f"{name}.parquet", packed)
+    """Write a table as CSV, and as Parquet too where that is asked for; the folder is made."""
+    kept: list[str | bytes] = [table.csv]
+    if parquet:
+        kept.append(table.parquet)
+    made_folder(folder)
+    for file, data in zip(table_files(name, parquet), kept, strict=True):
+        write_file(folder / file, data)

@@ -28,16 +28,18 @@ from optimise.calls import (
     asked_study,
     examples,
     keep_table,
+    kept_place,
     known_study,
-    made_folder,
     new_console,
-    output_folder,
+    output_place,
     print_json,
     progress_bar,
+    refuse_blocked,
     refuse_options,
     searched_front,
     searched_ranges,
     speak_plainly,
+    table_files,
     tell,
     varied,
     write_file,
@@ -257,10 +259,11 @@ def sweep(
     from optimise.report.sweep_print import print_sweep  # noqa: PLC0415
 
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
+    kept = kept_place(loaded, out, "sweep", parquet)
     found = varied(study, sets, loaded, vary, knowledge)
     tell(as_json, lambda: sweep_answer(found), lambda console: print_sweep(console, found))
-    if out is not None or parquet:
-        keep_table(output_folder(loaded, out), "sweep", sweep_table(found), parquet)
+    if kept is not None:
+        keep_table(kept, "sweep", sweep_table(found), parquet)
 
 
 @app.command(
@@ -383,6 +386,7 @@ def front(
     if ranges:
         refuse_options("with ranges", {"--sure": sure, "--apart": near})
         loaded, _ = known_study(study, sets, asked_study(study, sets, units), fitted)
+        kept = kept_place(loaded, out, "front", parquet, not as_json)
         made, found = searched_ranges(
             study, sets, loaded, ranges, objectives, sampler, designs, store
         )
@@ -391,9 +395,8 @@ def front(
             lambda: sampled_answer(made, found),
             lambda console: print_sampled(console, made, found),
         )
-        if out is not None or parquet or not as_json:
-            folder = output_folder(made.study, out)
-            keep_table(folder, "front", sampled_table(made, found), parquet)
+        if kept is not None:
+            keep_table(kept, "front", sampled_table(made, found), parquet)
         return
     refuse_options("without ranges", {"--sampler": sampler, "--designs": designs, "--store": store})
     view = None if near is None else read_apart(near)
@@ -402,6 +405,7 @@ def front(
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     if sure is not None and knowledge.belief is None:
         raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
+    kept = kept_place(loaded, out, "front", parquet, not as_json)
     space, answer = searched_front(loaded, objectives)
     sureness = asked = None
     if knowledge.belief is not None and len(answer.indices):
@@ -414,9 +418,8 @@ def front(
         from optimise.report.text import print_front  # noqa: PLC0415
 
         print_front(new_console(), loaded, space, answer, sureness, asked, view)
-    if out is not None or parquet or not as_json:
-        table = front_table(loaded, space, answer, sureness)
-        keep_table(output_folder(loaded, out), "front", table, parquet)
+    if kept is not None:
+        keep_table(kept, "front", front_table(loaded, space, answer, sureness), parquet)
 
 
 @app.command(
@@ -474,12 +477,13 @@ def steps(
     )
 
     loaded = asked_study(study, sets, units)
+    kept = kept_place(loaded, out, "steps", parquet)
     wish = read_wish(loaded, budget, target, force, to or (), by.value)
     with progress_bar("steps"):
         found = next_steps(loaded, wish)
     tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
-    if out is not None or parquet:
-        keep_table(output_folder(loaded, out), "steps", steps_table(found), parquet)
+    if kept is not None:
+        keep_table(kept, "steps", steps_table(found), parquet)
 
 
 @app.command(
@@ -514,11 +518,12 @@ def lineup(
     from optimise.report.lineup_words import lineup_report, print_lineup  # noqa: PLC0415
 
     loaded = asked_study(study, sets, units)
+    kept = kept_place(loaded, out, "lineup", parquet)
     with progress_bar("lineup") as progress:
         found = lineup_report(loaded, models, progress)
     tell(as_json, lambda: lineup_answer(found), lambda console: print_lineup(console, found))
-    if out is not None or parquet:
-        keep_table(output_folder(loaded, out), "lineup", lineup_table(found), parquet)
+    if kept is not None:
+        keep_table(kept, "lineup", lineup_table(found), parquet)
 
 
 @app.command(
@@ -578,6 +583,9 @@ def compare(
         print_compare,
     )
 
+    kept = Path("reports") if out is None else out
+    if out is not None or parquet:
+        refuse_blocked(kept, *table_files("compare", parquet))
     found = side_by_side(places, variants or (), None if units is None else units.value)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
@@ -587,8 +595,7 @@ def compare(
         lambda console: print_compare(console, found, whole),
     )
     if out is not None or parquet:
-        folder = made_folder(Path("reports") if out is None else out)
-        keep_table(folder, "compare", compare_table(found), parquet)
+        keep_table(kept, "compare", compare_table(found), parquet)
 
 
 @app.command(
@@ -622,6 +629,8 @@ def report(
     from optimise.report.tables import front_table  # noqa: PLC0415
 
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
+    folder = output_place(loaded, out)
+    refuse_blocked(folder, *table_files("front"), "report.html")
     shown = []
     for text in sweeps or ():
         vary = [one.strip() for one in text.split(";")]
@@ -634,7 +643,6 @@ def report(
     ]
     command = " ".join(["ramfront report", study.name, *words])
     page = render_page(report_content(loaded, space, answer, command, knowledge, shown))
-    folder = output_folder(loaded, out)
     keep_table(folder, "front", front_table(loaded, space, answer))
     write_file(folder / "report.html", page)
     if open_it:

@@ -13,6 +13,11 @@ from pathlib import Path
 
 from optimise.errors import CallError, Fault, OutputError, StudyError, quoted, shown
 
+try:
+    import fcntl
+except ImportError:  # a system without such locks
+    fcntl = None  # type: ignore[assignment]
+
 LARGEST_TEXT = 2_000_000
 """Largest file that is read as text, in bytes."""
 
@@ -21,6 +26,7 @@ SAVED_ANSWERS = (".json", ".csv", ".parquet")
 _LONGEST_NAME = 255
 _DEVICE_NAMES = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
 _TEMPORARY_MODE = 0o666
+_PART = re.compile(r"\.ramfront-[0-9a-f]{16}\.part")
 
 
 def read_text(path: str | os.PathLike[str], limit: int = LARGEST_TEXT) -> str:
@@ -95,7 +101,9 @@ def write_whole(path: str | os.PathLike[str], data: str | bytes) -> None:
     The content goes to a temporary file in the same folder, is brought to the disk, and then takes
     the place of the old file in one step. Where the system allows it the folder is brought to the
     disk too; where it does not, the new file stands all the same. The permissions of an old file
-    are kept. A symbolic link is replaced, not followed.
+    are kept. A symbolic link is replaced, not followed. Temporary files that killed processes left
+    in the folder are cleared away first; a process that lives holds a lock on its own, which the
+    system takes back when it dies.
 
     Parameters
     ----------
@@ -112,18 +120,70 @@ def write_whole(path: str | os.PathLike[str], data: str | bytes) -> None:
     target = Path(path)
     try:
         content = data.encode("utf-8") if isinstance(data, str) else data
-        temporary = target.with_name(f".{secrets.token_hex(8)}.part")
-        try:
-            handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
-            _fill(handle, content, target)
-            os.replace(temporary, target)  # noqa: PTH105 - tests fail this very call
-        except BaseException:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
-            raise
+        _clear_left_parts(target.parent)
+        while not _written(target, content):
+            pass
     except (OSError, ValueError) as error:
         raise OutputError(f"cannot write {shown(str(target), None)}: {_reason(error)}") from error
     _bring_folder_to_disk(target.parent)
+
+
+def _written(target: Path, content: bytes) -> bool:
+    """Write under another name and rename; False where that was cleared away before its lock."""
+    temporary = target.with_name(f".ramfront-{secrets.token_hex(8)}.part")
+    try:
+        handle = os.open(temporary, _creation_flags(), _TEMPORARY_MODE)
+        try:
+            if _locked(handle) is False or os.fstat(handle).st_nlink == 0:
+                return False
+            _fill(handle, content, target)
+            if fcntl is not None:  # the lock is held until the file has its name
+                _replace(temporary, target)
+        finally:
+            with contextlib.suppress(OSError):
+                os.close(handle)
+        if fcntl is None:  # such a system moves no file that is open
+            _replace(temporary, target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
+        raise
+    return True
+
+
+def _replace(temporary: Path, target: Path) -> None:
+    os.replace(temporary, target)  # noqa: PTH105 - tests fail this very call
+
+
+def _locked(handle: int) -> bool | None:
+    """Whether the lock on a file is ours now; None where there are no locks."""
+    if fcntl is None:
+        return None
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return None
+    return True
+
+
+def _clear_left_parts(folder: Path) -> None:
+    """Remove temporary files whose lock nobody holds: their processes were killed."""
+    with contextlib.suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if _PART.fullmatch(entry.name) and entry.is_file(follow_symlinks=False):
+                with contextlib.suppress(OSError):
+                    _clear_if_left(Path(entry.path))
+
+
+def _clear_if_left(path: Path) -> None:
+    handle = os.open(path, os.O_WRONLY | getattr(os, "O_NOFOLLOW", 0))
+    try:
+        if _locked(handle):
+            path.unlink()
+    finally:
+        os.close(handle)
 
 
 def _creation_flags() -> int:
@@ -140,20 +200,14 @@ def _mode_of(target: Path) -> int | None:
 
 
 def _fill(handle: int, content: bytes, target: Path) -> None:
-    """Write everything through to the disk with the permissions of the target, and close."""
-    try:
-        mode = _mode_of(target)
-        left = memoryview(content)
-        while left:
-            left = left[os.write(handle, left) :]
-        if mode is not None and hasattr(os, "fchmod"):
-            os.fchmod(handle, mode)
-        os.fsync(handle)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.close(handle)
-        raise
-    os.close(handle)
+    """Write everything through to the disk with the permissions of the target."""
+    mode = _mode_of(target)
+    left = memoryview(content)
+    while left:
+        left = left[os.write(handle, left) :]
+    if mode is not None and hasattr(os, "fchmod"):
+        os.fchmod(handle, mode)
+    os.fsync(handle)
 
 
 def _bring_folder_to_disk(folder: Path) -> None:

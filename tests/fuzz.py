@@ -7,12 +7,17 @@ compares as ``ramfront compare`` does. A finding is any exception that is not th
 warning, a message that would not print, more than 2 s to load, or more than 500 MB. Exit code 1
 where there is one. A case is told by seed and number and can be written out:
 ``python -m tests.fuzz 1 SEED:CASE``.
+
+``python -m tests.fuzz --load N [SEED]`` is the quick form, on the same cases: price lists that a
+case left alone are read once and for all, one in fifty of the studies that load is checked, and
+one in ten of the answers compared.
 """
 
 from __future__ import annotations
 
 import io
 import json
+import pickle
 import random
 import re
 import resource
@@ -25,8 +30,9 @@ import traceback
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from rich.console import Console
@@ -38,9 +44,12 @@ from optimise.report.answers import check_answer
 from optimise.report.comparing import compare, compare_answer, compare_table, print_compare
 from optimise.search.knowledge import knowledge_of
 from optimise.search.ranges import ranges_of
+from optimise.study import load
 from optimise.study.load import load_study
+from optimise.study.pricelists import RawList, read_list
 from optimise.study.space import fitted_machine
 from optimise.study.starter import KINDS_OF_USER, STARTER_FILES, starter_text
+from optimise.units import System
 
 LONGEST_LOAD = 2.0
 """Longest time to load any study, s of this process."""
@@ -257,6 +266,7 @@ KEYS = (
 
 
 ANSWER = "answer.json"
+_starter_text = cache(starter_text)
 _answers: list[bytes] = []
 
 
@@ -275,7 +285,7 @@ def _changed(chance: random.Random, folder: Path) -> tuple[tuple[str, ...], list
     """Write a study with one or two files changed; their names, and the words of ``--set``."""
     kind = chance.choice(tuple(KINDS_OF_USER))
     for file in STARTER_FILES:
-        (folder / file).write_text(starter_text(file, kind), encoding="utf-8")
+        (folder / file).write_text(_starter_text(file, kind), encoding="utf-8")
     if chance.random() < 0.125:
         data = saved_answer(folder)
         for _ in range(chance.choice((1, 1, 2, 5))):
@@ -321,10 +331,10 @@ def _memory(name: str) -> int:
     return int(found[1]) * 1024
 
 
-def _check(folder: Path, sets: list[str], loaded: list[float]) -> str:
+def _check(folder: Path, sets: list[str], loaded: list[float], whole: Callable[[int], bool]) -> str:
     """Load and check, or compare, as the command does; "" or the tool's own words."""
     if (folder / ANSWER).exists():
-        return _compare(folder)
+        return _compare(folder) if whole(10) else ""
     started = time.process_time()
     try:
         study = load_study(folder, sets)
@@ -332,6 +342,8 @@ def _check(folder: Path, sets: list[str], loaded: list[float]) -> str:
         loaded.append(time.process_time() - started)
         return str(error)
     loaded.append(time.process_time() - started)
+    if not whole(50):
+        return ""
     try:
         machine = fitted_machine(study)
         ranges = ranges_of(machine, study.setting, knowledge_of(study))
@@ -353,7 +365,36 @@ def _compare(folder: Path) -> str:
     return ""
 
 
-def run_case(seed: str, number: int, keep: Path | None = None) -> tuple[str, Finding | None]:
+@contextmanager
+def remembered_lists() -> Iterator[None]:
+    """Price lists with the starters' own text are read once."""
+    seen: dict[tuple[str, str, bytes], bytes] = {}
+    own = {
+        (file.removesuffix(".csv"), starter_text(file, kind).encode())
+        for file in STARTER_FILES
+        for kind in KINDS_OF_USER
+    }
+
+    def remembered(folder: Path, category: str, system: System) -> RawList:
+        data = (folder / f"{category}.csv").read_bytes()
+        if (category, data) not in own:
+            return read_list(folder, category, system)
+        key = (category, system, data)
+        if key not in seen:
+            seen[key] = pickle.dumps(read_list(folder, category, system))
+        found: RawList = pickle.loads(seen[key])
+        return found
+
+    load.read_list = remembered
+    try:
+        yield
+    finally:
+        load.read_list = read_list
+
+
+def run_case(
+    seed: str, number: int, keep: Path | None = None, quick: bool = False
+) -> tuple[str, Finding | None]:
     """One case: what it ended as, and the finding if there is one."""
     chance = random.Random(f"{seed}:{number}")
     with tempfile.TemporaryDirectory() as name:
@@ -367,7 +408,7 @@ def run_case(seed: str, number: int, keep: Path | None = None) -> tuple[str, Fin
         try:
             with warnings.catch_warnings(), _alarm():
                 warnings.simplefilter("error")
-                words = _check(folder, sets, loaded)
+                words = _check(folder, sets, loaded, lambda often: not quick or number % often == 0)
         except Exception:
             told = traceback.format_exc()
         grown = _memory("VmHWM") - before
@@ -383,6 +424,8 @@ def run_case(seed: str, number: int, keep: Path | None = None) -> tuple[str, Fin
 
 def main(words: list[str]) -> int:
     """Run so many cases and print what was found."""
+    quick = words[0] == "--load"
+    words = words[quick:]
     count, (seed, _, one) = int(words[0]), (words[1] if len(words) > 1 else "0").partition(":")
     resource.setrlimit(resource.RLIMIT_AS, (_memory("VmSize") + _ROOM, resource.RLIM_INFINITY))
     if one:
@@ -394,15 +437,16 @@ def main(words: list[str]) -> int:
     ends: Counter[str] = Counter()
     kinds: Counter[str] = Counter()
     started = time.monotonic()
-    for number in range(count):
-        outcome, finding = run_case(seed, number)
-        ends[outcome] += 1
-        if finding is not None:
-            kind = re.sub(r"[\d.]+", "N", finding.told.strip().splitlines()[-1])[:100]
-            kinds[kind] += 1
-            if kinds[kind] <= 2:
-                print(f"--- {finding.case} {', '.join(map(ascii, finding.changed))}"[:300])
-                print(finding.told[-2500:], flush=True)
+    with remembered_lists() if quick else nullcontext():
+        for number in range(count):
+            outcome, finding = run_case(seed, number, quick=quick)
+            ends[outcome] += 1
+            if finding is not None:
+                kind = re.sub(r"[\d.]+", "N", finding.told.strip().splitlines()[-1])[:100]
+                kinds[kind] += 1
+                if kinds[kind] <= 2:
+                    print(f"--- {finding.case} {', '.join(map(ascii, finding.changed))}"[:300])
+                    print(finding.told[-2500:], flush=True)
     print(f"{count} cases in {time.monotonic() - started:.0f} s: {dict(ends)}")
     for kind, often in kinds.most_common():
         print(f"{often} x {kind}")

@@ -2,6 +2,7 @@
 
 import doctest
 import errno
+import fcntl
 import hashlib
 import itertools
 import os
@@ -288,8 +289,8 @@ def test_every_call_may_fail(tmp_path: Path, old: bytes | None, error: BaseExcep
         *["write"] * writes,
         *(["fchmod"] if old is not None else []),
         "fsync",
-        "close",
         "replace",
+        "close",
         "open",
         "fsync",
         "close",
@@ -306,6 +307,67 @@ def test_an_unremovable_temporary_does_not_hide_the_cause(
     monkeypatch.setattr(Path, "unlink", refuse)
     with pytest.raises(OutputError, match="Read-only file system"):
         write_whole(tmp_path / "out", "x")
+
+
+def test_a_part_cleared_away_before_its_lock_is_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another write takes the new file for a left one, in the moment before it is locked."""
+    real, moments = fcntl.flock, []
+
+    def flock(handle: int, operation: int) -> None:
+        if not moments:
+            moments.append([path.name for path in tmp_path.iterdir()])
+            write_whole(tmp_path / "other", "other")
+            moments.append([path.name for path in tmp_path.iterdir()])
+        real(handle, operation)
+
+    monkeypatch.setattr(fcntl, "flock", flock)
+    write_whole(tmp_path / "out", "x")
+    (part,), others = moments
+    assert part.endswith(".part")
+    assert others == ["other"]
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {
+        "out": "x",
+        "other": "other",
+    }
+
+
+def test_only_parts_of_its_own_are_cleared(tmp_path: Path) -> None:
+    kept = [".part", ".0123456789abcdef.part", "ramfront-0123456789abcdef.part"]
+    own = ".ramfront-0123456789abcdef.part"
+    target = tmp_path / "elsewhere"
+    target.mkdir()
+    (target / "x").write_text("kept")
+    (tmp_path / own.replace("f.", "0.")).symlink_to(target / "x")
+    (tmp_path / own.replace("f.", "1.")).mkdir()
+    os.mkfifo(tmp_path / own.replace("f.", "2."))
+    for name in (*kept, own):
+        (tmp_path / name).write_text("x")
+    before = set(tmp_path.iterdir())
+    write_whole(tmp_path / "out", "x")
+    assert set(tmp_path.iterdir()) == before - {tmp_path / own} | {tmp_path / "out"}
+    assert (target / "x").read_text() == "kept"
+
+
+@pytest.mark.parametrize("unlocked", ["no fcntl", "no locks"])
+def test_without_locks_nothing_is_cleared(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, unlocked: str
+) -> None:
+    """What cannot be known to be dead stays."""
+
+    def refuse(*_: object) -> None:
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    if unlocked == "no fcntl":
+        monkeypatch.setattr(files, "fcntl", None)
+    else:
+        monkeypatch.setattr(fcntl, "flock", refuse)
+    left = tmp_path / ".ramfront-0123456789abcdef.part"
+    left.write_text("x")
+    write_whole(tmp_path / "out", "new")
+    assert set(tmp_path.iterdir()) == {left, tmp_path / "out"}
+    assert (tmp_path / "out").read_text() == "new"
 
 
 @pytest.mark.parametrize(

@@ -11,12 +11,13 @@ import gc
 import hashlib
 import json
 import os
+import random
 import resource
 import signal
 import subprocess
 import sys
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +27,8 @@ ROOT = Path(__file__).parents[2]
 CALLS = ("open", "write", "fchmod", "fsync", "close", "replace", "mkdir")
 """What of the system a file that is written goes through."""
 NOBODY = 65534
+_CLOCK_OF_FILES = 0.004
+"""Steps of the clock by which the system dates files, s."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,7 @@ class Nursery:
         ``fault`` may hold ``at`` with ``signal`` or ``errno`` (at the n-th call that writes),
         ``after`` (the signal comes after the call, not before), ``count`` (note the calls),
         ``kinds`` with ``keep``, ``old`` and ``calls`` (every fault of a list at every call),
+        ``kills`` and ``seed`` with ``keep`` and ``old`` (so many kills while files are written),
         ``limits`` (names of resource limits and their values), ``stranger`` (as a user who owns
         nothing), ``stdout`` (a file, or null for closed), ``without`` (modules that are absent),
         ``clock`` (what the clock says), ``encoding`` (of standard output).
@@ -104,6 +108,48 @@ class Nursery:
 # --- in the warm process ------------------------------------------------------------------------
 
 
+def held(folder: Path) -> dict[str, str]:
+    """Names and contents, as SHA-256, of the files of a folder."""
+    return {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in folder.iterdir()}
+
+
+def _only_old(folder: Path, names: Sequence[str]) -> None:
+    for file in folder.iterdir():
+        file.unlink()
+    for name in names:
+        (folder / name).write_text("old", encoding="utf-8")
+
+
+def _killed_again_and_again(asked: Mapping[str, Any], base: str) -> None:
+    """Go on from here in processes that are killed while they write, each followed by a whole one.
+
+    Called before the first file is written. The first goes on undisturbed over what lies in the
+    folder, the second in an empty one; how long that takes tells when to kill.
+    """
+    keep, chance = Path(asked["keep"]), random.Random(asked["seed"])
+    found: list[dict[str, Any]] = []
+    took = 0.0
+    for number in range(-2, asked["kills"]):
+        if number >= -1:
+            _only_old(keep, asked["old"] if number >= 0 else ())
+        for killed in (True, False) if number >= 0 else (False,):
+            started = time.time()
+            pid = os.fork()
+            if pid == 0:
+                return
+            if killed:
+                time.sleep(chance.uniform(0.0, took))
+                os.kill(pid, signal.SIGKILL)
+            _, status = os.waitpid(pid, 0)
+            if not killed:
+                changed = max((file.stat().st_ctime for file in keep.iterdir()), default=started)
+                took = max(changed - started, 0.0) + _CLOCK_OF_FILES
+            code = os.waitstatus_to_exitcode(status)
+            found.append({"killed": killed, "code": code, "files": held(keep)})
+    Path(base + ".calls").write_text(json.dumps(found), encoding="utf-8")
+    os._exit(0)
+
+
 def _every(asked: Mapping[str, Any], base: str) -> None:
     """Go on from here once for each fault and each call, as a process of its own.
 
@@ -114,10 +160,7 @@ def _every(asked: Mapping[str, Any], base: str) -> None:
     found: list[dict[str, Any]] = []
     for kind in asked["kinds"]:
         for at in range(1, 100):
-            for file in keep.iterdir():
-                file.unlink()
-            for name in asked["old"]:
-                (keep / name).write_text("old", encoding="utf-8")
+            _only_old(keep, asked["old"])
             for handle in (1, 2):
                 os.ftruncate(handle, 0)
                 os.lseek(handle, 0, os.SEEK_SET)
@@ -132,10 +175,7 @@ def _every(asked: Mapping[str, Any], base: str) -> None:
                     "at": at,
                     "code": os.waitstatus_to_exitcode(status),
                     "err": Path(base + ".err").read_text(encoding="utf-8"),
-                    "files": {
-                        file.name: hashlib.sha256(file.read_bytes()).hexdigest()
-                        for file in keep.iterdir()
-                    },
+                    "files": held(keep),
                 }
             )
             if found[-1]["code"] == 0 and "errno" not in kind:
@@ -175,14 +215,14 @@ def _sabotage(fault: Mapping[str, Any], notes: int | None) -> None:
 
 
 def _at_first_call(asked: Mapping[str, Any], base: str) -> None:
-    """Have the first file that is written start :func:`_every`."""
+    """Have the first file that is written start what goes on in many processes."""
     from optimise import files
 
     real_whole = files.write_whole
 
     def write_whole(*args: Any) -> None:
         files.write_whole = real_whole
-        _every(asked, base)
+        (_every if "kinds" in asked else _killed_again_and_again)(asked, base)
         real_whole(*args)
 
     files.write_whole = write_whole
@@ -215,7 +255,7 @@ def _child(asked: Mapping[str, Any], base: str) -> None:
         os.setgroups([])
         os.setgid(NOBODY)
         os.setuid(NOBODY)
-    if asked.get("kinds"):
+    if "kinds" in asked or "kills" in asked:
         _at_first_call(asked, base)
     if asked.get("at") or asked.get("count"):
         _sabotage(asked, notes)

@@ -132,8 +132,15 @@ FAULTS: tuple[Row, ...] = (
     ),
     Row(
         "SIGKILL, at random moments and before every call that writes",
-        "files old or new; at most one hidden .part file is left",
-        (f"{WRITING}killed_at_any_moment", f"{WRITING}every_call_of_a_command_may_fail"),
+        "files old or new; at most one hidden .part file is left, which the next write clears away",
+        (
+            f"{WRITING}killed_at_any_moment",
+            f"{WRITING}every_call_of_a_command_may_fail",
+            f"{WRITING}what_a_killed_process_left_goes_with_the_next_write",
+            f"{FILES}a_part_cleared_away_before_its_lock_is_made_again",
+            f"{FILES}only_parts_of_its_own_are_cleared",
+            f"{FILES}without_locks_nothing_is_cleared",
+        ),
         "no work is stored that could be resumed",
     ),
     Row(
@@ -144,8 +151,12 @@ FAULTS: tuple[Row, ...] = (
             f"{WRITING}a_read_only_folder",
             f"{WRITING}every_call_of_a_command_may_fail",
             f"{FILES}every_call_may_fail",
-            f"{COMMANDS}unwritable_folder_exits_with_one",
         ),
+    ),
+    Row(
+        "a file where the folder of results goes, or a folder where a result goes",
+        "exit 2 before any work, each named with what stands there; nothing written",
+        (f"{WRITING}something_else_stands_where_results_go",),
     ),
     Row(
         "saved answers torn, foreign, too deep, with numbers that are none",
@@ -185,6 +196,17 @@ FAULTS: tuple[Row, ...] = (
             f"{STUDY}names_are_plain_text",
             f"{TERMS}hostile_names_in_words_and_tables",
             f"{TERMS}names_with_control_characters_do_not_reach_the_terminal",
+        ),
+    ),
+    Row(
+        "words of a study that became markup of the page after all",
+        "the page's own policy: nothing runs, nothing is asked for, nothing goes out",
+        (
+            "browser/test_policy.py::test_the_browser_refuses",
+            "browser/test_policy.py::test_a_script_with_one_letter_more_does_not_run",
+            "report/test_page.py::test_the_policy_allows_these_two_scripts_and_no_request",
+            "report/test_page.py::test_markup_asks_for_nothing_and_runs_nothing_inline",
+            "report/test_page.py::test_own_scripts_do_without",
         ),
     ),
     Row(

@@ -7,10 +7,9 @@ import errno
 import hashlib
 import json
 import os
-import random
 import signal
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ import pytest
 
 from tests.faults.conftest import write_small
 from tests.faults.nursery import Nursery
+from tests.kills import series
 
 FAULTS = [
     {"name": "killed", "signal": signal.SIGKILL},
@@ -29,6 +29,14 @@ FAULTS = [
 CODES = {"killed": {-9}, "ended": {143}, "stopped": {130}}
 OLD = hashlib.sha256(b"old").hexdigest()
 MOUNT_FLAGS = {"ro": 1, "remount": 32}
+
+
+def waited(found: Callable[[], set[Path]]) -> set[Path]:
+    """What comes to be there within ten seconds."""
+    given_up = time.monotonic() + 10.0
+    while not (there := found()) and time.monotonic() < given_up:
+        time.sleep(0.01)
+    return there
 
 
 @pytest.mark.parametrize(
@@ -83,22 +91,40 @@ def test_every_call_of_a_command_may_fail(
         assert sum(code != 0 for code in codes) >= 8, kind
 
 
-def test_killed_at_any_moment(nursery: Nursery, study: Path, out: Path) -> None:
-    """SIGKILL at a random moment of a front and of a report: what stood there is whole."""
-    chance = random.Random(11)
-    for command, longest, times in (("front", 0.8, 3), ("report", 2.5, 1)):
-        for _ in range(times):
-            for name in ("front.csv", "report.html"):
-                (out / name).write_text("old", encoding="utf-8")
-            child = nursery.start(command, study, "--out", out)
-            time.sleep(chance.uniform(0.0, longest))
-            os.kill(child["pid"], signal.SIGKILL)
-            code = nursery.finish(child).code
-            assert code in (-9, 0)
-            table = (out / "front.csv").read_text(encoding="utf-8")
-            assert table == "old" or (table.startswith("engine,") and table.endswith("\n"))
-            page = (out / "report.html").read_text(encoding="utf-8")
-            assert page == "old" or page.rstrip().endswith("</html>")
+@pytest.mark.parametrize(("command", "kills"), [("front", (4, 8)), ("report", (1, 7))])
+def test_killed_at_any_moment(
+    nursery: Nursery, study: Path, out: Path, command: str, kills: tuple[int, int]
+) -> None:
+    """Twenty kills of ``python -m tests.kills``: old or new, and the next run is as ever."""
+    tally = series(nursery, study, out, command, kills, "suite")
+    assert tally.findings == []
+    assert sum(often for end, often in tally.ends.items() if "killed" in end) > 0
+
+
+def test_what_a_killed_process_left_goes_with_the_next_write(
+    nursery: Nursery, study: Path, out: Path
+) -> None:
+    """A part that SIGKILL left is cleared by the next write; that of a stopped process is not."""
+    killed = nursery.run("front", study, "--out", out, at=3, signal=signal.SIGKILL)
+    assert killed.code == -9
+    (left,) = out.iterdir()
+    assert left.name.endswith(".part")
+    fault = {"at": 5, "signal": signal.SIGSTOP, "after": True}
+    stopped = nursery.start("front", study, "--out", out, **fault)
+    try:
+        (held,) = waited(lambda: set(out.iterdir()) - {left})
+        assert not left.exists()
+        assert nursery.run("front", study, "--out", out).code == 0
+        table = (out / "front.csv").read_bytes()
+        assert set(out.iterdir()) == {held, out / "front.csv"}
+        (out / "front.csv").write_text("old", encoding="utf-8")
+        os.kill(stopped["pid"], signal.SIGCONT)
+        assert waited(lambda: set() if held.exists() else {held})
+        assert (out / "front.csv").read_bytes() == table
+        assert [file.name for file in out.iterdir()] == ["front.csv"]
+    finally:
+        os.kill(stopped["pid"], signal.SIGKILL)
+        nursery.finish(stopped)
 
 
 def test_ended_during_the_search(nursery: Nursery, study: Path, out: Path) -> None:
@@ -169,6 +195,42 @@ def test_a_read_only_folder(nursery: Nursery, study: Path, out: Path) -> None:
     assert (ended.code, ended.err.count("\n")) == (1, 1)
     out.chmod(0o755)
     assert list(out.iterdir()) == []
+
+
+COMMANDS = ("front", "report", "steps", "lineup", "sweep rod", "compare STUDY")
+RESULTS = [command.split()[0] + ".csv" for command in COMMANDS if command != "report"]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_something_else_stands_where_results_go(
+    nursery: Nursery, study: Path, out: Path, command: str
+) -> None:
+    """A file for a folder or the other way round: exit 2 before any work, all clashes at once."""
+    word, *more = command.replace("STUDY", str(study)).split()
+    blocked, folder, nowhere = out / "file", out / "folder", out / "nowhere"
+    blocked.write_text("kept", encoding="utf-8")
+    nowhere.symlink_to(out / "not there")
+    for name in (*RESULTS, "report.html"):
+        (folder / name).mkdir(parents=True)
+    before = sorted(out.rglob("*"))
+    for place, stands, found in (
+        (blocked, blocked, "a file"),
+        (blocked / "below" / "it", blocked, "a file"),
+        (nowhere, nowhere, "a link that leads nowhere"),
+    ):
+        ended = nursery.run(word, study, *more, "--out", place)
+        assert (ended.code, ended.out) == (2, "")
+        wanted = "expected a folder for results; name another with --out"
+        assert ended.err == f"{stands}: found {found}, {wanted}\n"
+    ended = nursery.run(word, study, *more, "--out", folder)
+    names = ["front.csv", "report.html"] if word == "report" else [f"{word}.csv"]
+    assert (ended.code, ended.out) == (2, "")
+    assert [line.split(":")[0] for line in ended.err.splitlines()] == [
+        str(folder / name) for name in names
+    ]
+    assert ended.err.count("found a folder, expected a file that may be replaced") == len(names)
+    assert sorted(out.rglob("*")) == before
+    assert blocked.read_text(encoding="utf-8") == "kept"
 
 
 def test_two_at_once(nursery: Nursery, study: Path, desk: Path, out: Path) -> None:

@@ -166,7 +166,9 @@ def test_markup_asks_for_nothing_and_runs_nothing_inline(reading: Reading) -> No
     "word",
     [
         "innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function",
-        "scattergl", "parcoords", "XMLHttpRequest", "fetch(", "</script", "<!--",
+        "scattergl", "parcoords", "XMLHttpRequest", "fetch(", "</script", "<!--", "srcdoc",
+        "DOMParser", "createContextualFragment", "setHTML", "javascript:", "WebSocket",
+        "sendBeacon", "EventSource", "import(",
     ],
 )  # fmt: skip
 def test_own_scripts_do_without(word: str) -> None:
