@@ -353,7 +353,7 @@ def front(
             "--store",
             metavar="FILE",
             help="Keep a search with ranges in this file (SQLite) or database (URL), and go on "
-            "with it where it is there already. Slower: about 30 designs a second.",
+            "with it where it is there already. Slower: about ten designs a second.",
         ),
     ] = None,
     near: Annotated[

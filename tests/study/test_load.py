@@ -9,7 +9,6 @@ import json
 import random
 import re
 import shutil
-import tempfile
 import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -500,24 +499,34 @@ def toml_text(text: str) -> str:
     )
 
 
-def outcome(file: str, data: bytes) -> Study | StudyError:
-    """Load the starter with one file replaced; anything but a study or its faults escapes."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name) / "s"
-        write_starter(folder)
-        (folder / file).write_bytes(data)
-        try:
-            return load_study(folder)
-        except StudyError as error:
-            assert error.faults
-            assert str(error)
-            return error
+@pytest.fixture(scope="module")
+def worn(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Starter in which one file at a time is exchanged and put back."""
+    folder = tmp_path_factory.mktemp("worn") / "s"
+    write_starter(folder)
+    return folder
+
+
+def outcome(folder: Path, file: str, data: bytes) -> Study | StudyError:
+    path = folder / file
+    whole = path.read_bytes()
+    try:
+        path.write_bytes(data)
+        return load_study(folder)
+    except StudyError as error:
+        assert error.faults
+        assert str(error)
+        return error
+    finally:
+        path.write_bytes(whole)
 
 
 @given(data=st.binary(max_size=200), file=st.sampled_from(STARTER_FILES), keep=st.booleans())
 @settings(max_examples=60, deadline=None)
-def test_random_bytes_give_faults_and_nothing_else(data: bytes, file: str, keep: bool) -> None:
-    outcome(file, (starter_text(file).encode() + b"\n" if keep else b"") + data)
+def test_random_bytes_give_faults_and_nothing_else(
+    worn: Path, data: bytes, file: str, keep: bool
+) -> None:
+    outcome(worn, file, (starter_text(file).encode() + b"\n" if keep else b"") + data)
 
 
 def spots_in(data: Any, way: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
@@ -533,7 +542,7 @@ SPOTS = list(spots_in(tomllib.loads(starter_text("study.toml"))))
 @given(spot=st.sampled_from(SPOTS), value=VALUES, beside=st.booleans())
 @settings(max_examples=250, deadline=None)
 def test_random_values_give_faults_and_nothing_else(
-    spot: tuple[str | int, ...], value: Any, beside: bool
+    worn: Path, spot: tuple[str | int, ...], value: Any, beside: bool
 ) -> None:
     """In place of any value of the starter, or under a new key beside it."""
     document = tomllib.loads(starter_text("study.toml"))
@@ -543,7 +552,7 @@ def test_random_values_give_faults_and_nothing_else(
     table["x" if beside and isinstance(table, dict) else spot[-1]] = value
     text = "\n".join(f"{toml_text(name)} = {toml_value(item)}" for name, item in document.items())
     assert list(tomllib.loads(text)) == list(document)
-    answer = outcome("study.toml", text.encode())
+    answer = outcome(worn, "study.toml", text.encode())
     if isinstance(answer, StudyError):
         assert "something else" not in str(answer)
 
@@ -555,7 +564,7 @@ def test_random_values_give_faults_and_nothing_else(
 )
 @settings(max_examples=100, deadline=None)
 def test_random_cells_give_faults_and_nothing_else(
-    category: str, spot: tuple[int, int], cell: str
+    worn: Path, category: str, spot: tuple[int, int], cell: str
 ) -> None:
     file = f"{category}.csv"
     rows = list(csv.reader(io.StringIO(starter_text(file))))
@@ -563,21 +572,18 @@ def test_random_cells_give_faults_and_nothing_else(
     row[spot[1] % len(row)] = cell.encode("utf-8", "replace").decode()
     out = io.StringIO()
     csv.writer(out).writerows(rows)
-    outcome(file, out.getvalue().encode())
+    outcome(worn, file, out.getvalue().encode())
 
 
 @given(text=st.text(max_size=30) | st.builds("{}={}".format, st.sampled_from(
     ["rod", "rod.diameter", "frame.stroke", "wood.1.share", "limits.stall", "space.keep", "units"]
 ), st.text(max_size=12)))  # fmt: skip
 @settings(max_examples=100, deadline=None)
-def test_random_changes_give_faults_and_nothing_else(text: str) -> None:
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name) / "s"
-        write_starter(folder)
-        try:
-            load_study(folder, [text])
-        except StudyError as error:
-            assert error.faults
+def test_random_changes_give_faults_and_nothing_else(folder: Path, text: str) -> None:
+    try:
+        load_study(folder, [text])
+    except StudyError as error:
+        assert error.faults
 
 
 def test_metadata_covers_what_the_loader_needs() -> None:
