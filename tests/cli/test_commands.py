@@ -303,6 +303,7 @@ def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> 
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert page.lstrip().lower().startswith("<!doctype html>")
     assert len(page) < 6_000_000
+    assert "<dd>those of the study" in page
     assert {path.name for path in tmp_path.iterdir()} == {"front.csv", "report.html"}
     packed = re.search(r'id="packed-content">([^<]+)<', page)
     assert packed is not None
