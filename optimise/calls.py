@@ -7,6 +7,7 @@ import io
 import json
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
@@ -17,6 +18,8 @@ import typer
 
 if TYPE_CHECKING:
     from optimise.report.tables import Kept
+    from optimise.search.chances import Chances
+    from optimise.search.crew import Effort
     from optimise.search.front import FrontAnswer
     from optimise.search.knowledge import Knowledge
     from optimise.search.sampled import Sampled
@@ -25,6 +28,8 @@ if TYPE_CHECKING:
     from optimise.study.model import Study
     from optimise.study.space import Space
 
+QUIET = 30.0
+"""Seconds between two lines of progress where there is no terminal."""
 MOST_VARIED = 2
 """Dimensions of a sweep."""
 
@@ -91,6 +96,27 @@ OutOption = Annotated[
 
 ParquetOption = Annotated[
     bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
+]
+
+
+WithinOption = Annotated[
+    str | None,
+    typer.Option(
+        "--within",
+        metavar="TIME",
+        help="Stop searching after this time, such as '20 s', with the best machines found so far, "
+        "which are then called not proven. Without it the search goes on to its end.",
+    ),
+]
+WorkersOption = Annotated[
+    int,
+    typer.Option(
+        "--workers",
+        min=1,
+        max=64,
+        metavar="N",
+        help="Share the search among so many processes; the answer is the same.",
+    ),
 ]
 
 
@@ -178,7 +204,7 @@ def new_console() -> Any:
 
 @contextmanager
 def progress_bar(words: str) -> Iterator[Callable[[str, float], None]]:
-    """Progress on standard error: a bar where that is a terminal, nothing else."""
+    """Progress on standard error: a bar where that is a terminal, else a line now and then."""
     from rich.console import Console  # noqa: PLC0415
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
 
@@ -193,10 +219,38 @@ def progress_bar(words: str) -> Iterator[Callable[[str, float], None]]:
     )
     with bar:
         task = bar.add_task(words, total=1.0)
-        yield lambda step, share: bar.update(task, description=step, completed=share)
+        told = time.monotonic()
+
+        def tell(step: str, share: float) -> None:
+            nonlocal told
+            bar.update(task, description=step, completed=share)
+            if not console.is_terminal and time.monotonic() - told >= QUIET:
+                told = time.monotonic()
+                typer.echo(f"{words}: {step}; {share:.0%}", err=True)
+
+        yield tell
 
 
-def searched_front(study: Study, keys: str | None = None) -> tuple[Space, FrontAnswer]:
+def read_effort(within: str | None, workers: int) -> Effort:
+    """How a search may work, from the options of a call."""
+    from optimise.errors import CallError, shown  # noqa: PLC0415
+    from optimise.search.crew import Effort  # noqa: PLC0415
+    from optimise.units import UnitFault, parse  # noqa: PLC0415
+
+    if within is None:
+        return Effort(workers)
+    try:
+        seconds = parse(within, "time")
+    except UnitFault as fault:
+        raise CallError(f"--within {shown(within, None)}: {fault}") from None
+    if seconds <= 0.0:
+        raise CallError(f"--within {shown(within, None)}: wanted a time above 0, such as '20 s'")
+    return Effort(workers, seconds)
+
+
+def searched_front(
+    study: Study, effort: Effort, keys: str | None = None, chances: Chances | None = None
+) -> tuple[Space, FrontAnswer]:
     """Front of the machines that a call leaves open."""
     from optimise.search.front import find_front  # noqa: PLC0415
     from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
@@ -205,7 +259,7 @@ def searched_front(study: Study, keys: str | None = None) -> tuple[Space, FrontA
     goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
     space = searched_space(study)
     with progress_bar("front") as progress:
-        return space, find_front(space, study.setting, progress, goals)
+        return space, find_front(space, study.setting, progress, goals, chances, effort)
 
 
 def searched_ranges(

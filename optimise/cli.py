@@ -24,6 +24,8 @@ from optimise.calls import (
     Units,
     UnitsOption,
     User,
+    WithinOption,
+    WorkersOption,
     as_measured,
     asked_study,
     examples,
@@ -34,6 +36,7 @@ from optimise.calls import (
     output_place,
     print_json,
     progress_bar,
+    read_effort,
     refuse_blocked,
     refuse_options,
     searched_front,
@@ -320,9 +323,10 @@ def front(
             min=0.0,
             max=1.0,
             metavar="CHANCE",
-            help="Show only machines of the front that keep all hard limits with this chance, such "
-            "as 0.9. Proven: each is on the front. Not proven: that no sure machine off it is "
-            "better; and a chance from 128 draws may be off by 0.05.",
+            help="Find the front of the machines that keep all hard limits with this chance, such "
+            "as 0.9: in so many of 128 draws of constants and tolerances, the same for each. "
+            "Proven as the plain front is, but takes a minute or some; a chance from 128 draws may "
+            "be off by 0.05.",
         ),
     ] = None,
     objectives: Annotated[
@@ -366,6 +370,8 @@ def front(
             "table and its JSON stay whole.",
         ),
     ] = None,
+    within: WithinOption = None,
+    workers: WorkersOption = 1,
 ) -> None:
     """The machines worth a look: none other is quicker without being weaker or dearer.
 
@@ -381,10 +387,19 @@ def front(
     )
     from optimise.report.tables import front_table  # noqa: PLC0415
     from optimise.search.alike import read_apart  # noqa: PLC0415
-    from optimise.search.sureness import only_sure, sureness_of  # noqa: PLC0415
+    from optimise.search.chances import Chances  # noqa: PLC0415
+    from optimise.search.sureness import sureness_of  # noqa: PLC0415
 
     if ranges:
-        refuse_options("with ranges", {"--sure": sure, "--apart": near})
+        refuse_options(
+            "with ranges",
+            {
+                "--sure": sure,
+                "--apart": near,
+                "--within": within,
+                "--workers": workers if workers > 1 else None,
+            },
+        )
         loaded, _ = known_study(study, sets, asked_study(study, sets, units), fitted)
         kept = kept_place(loaded, out, "front", parquet, not as_json)
         made, found = searched_ranges(
@@ -402,22 +417,23 @@ def front(
     view = None if near is None else read_apart(near)
     if view is not None and objectives is not None:
         raise CallError("--apart is a view of the usual front: leave --objectives out")
+    effort = read_effort(within, workers)
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
-    if sure is not None and knowledge.belief is None:
-        raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
+    chances = sureness = None
+    if sure is not None:
+        if knowledge.belief is None:
+            raise CallError(f"--sure: no chance can be told; {knowledge.why_not}")
+        chances = Chances(loaded.setting, knowledge.belief, sure)
     kept = kept_place(loaded, out, "front", parquet, not as_json)
-    space, answer = searched_front(loaded, objectives)
-    sureness = asked = None
+    space, answer = searched_front(loaded, effort, objectives, chances)
     if knowledge.belief is not None and len(answer.indices):
         sureness = sureness_of(space, answer, loaded.setting, knowledge.belief)
-        if sure is not None:
-            answer, sureness, asked = only_sure(answer, sureness, sure)
     if as_json:
-        print_json(front_answer(loaded, space, answer, knowledge, sureness, asked, view))
+        print_json(front_answer(loaded, space, answer, knowledge, sureness, view))
     else:
         from optimise.report.text import print_front  # noqa: PLC0415
 
-        print_front(new_console(), loaded, space, answer, sureness, asked, view)
+        print_front(new_console(), loaded, space, answer, sureness, view)
     if kept is not None:
         keep_table(kept, "front", front_table(loaded, space, answer, sureness), parquet)
 
@@ -622,12 +638,15 @@ def report(
     open_it: Annotated[
         bool, typer.Option("--open", help="Open the report in the browser.")
     ] = False,
+    within: WithinOption = None,
+    workers: WorkersOption = 1,
 ) -> None:
     """All answers as one interactive HTML file that works offline."""
     from optimise.report.content import report_content  # noqa: PLC0415
     from optimise.report.page import render_page  # noqa: PLC0415
     from optimise.report.tables import front_table  # noqa: PLC0415
 
+    effort = read_effort(within, workers)
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     folder = output_place(loaded, out)
     refuse_blocked(folder, *table_files("front"), "report.html")
@@ -635,11 +654,12 @@ def report(
     for text in sweeps or ():
         vary = [one.strip() for one in text.split(";")]
         shown.append(varied(study, sets, loaded, vary, knowledge))
-    space, answer = searched_front(loaded)
+    space, answer = searched_front(loaded, effort)
     words = [
         *(f"--set {one!r}" for one in sets or ()),
         *(["--fitted"] if fitted else []),
         *(f"--sweep {one!r}" for one in sweeps or ()),
+        *([f"--within {within!r}"] if within else []),
     ]
     command = " ".join(["ramfront report", study.name, *words])
     page = render_page(report_content(loaded, space, answer, command, knowledge, shown))

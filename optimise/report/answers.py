@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 import os
 from collections.abc import Mapping
@@ -15,11 +14,12 @@ from optimise import __version__
 from optimise.machine.results import RESULTS, reported
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.search.alike import apart
+from optimise.search.chances import DRAWS
 from optimise.search.front import FrontAnswer
 from optimise.search.knowledge import Knowledge
 from optimise.search.priors import NAMES
 from optimise.search.ranges import DRIVEN, Ranges
-from optimise.search.sureness import CYCLE, DRAWS, Asked, Sureness
+from optimise.search.sureness import CYCLE, Sureness
 from optimise.search.uncertainty import LEVEL_SHARE
 from optimise.study.model import Study
 from optimise.study.space import Space
@@ -188,7 +188,6 @@ def front_answer(
     answer: FrontAnswer,
     knowledge: Knowledge,
     sureness: Sureness | None = None,
-    asked: Asked | None = None,
     near: tuple[float, float] | None = None,
 ) -> dict[str, Any]:
     """Answer of ``front``; with ``near``, which designs stand for those that are nearly alike."""
@@ -199,8 +198,14 @@ def front_answer(
         "why_not_from_measurements": knowledge.why_not,
         "draws": DRAWS,
         "sure": None
-        if asked is None
-        else {**dataclasses.asdict(asked), "proven": False, "meaning": asked.meaning},
+        if answer.chances is None
+        else {
+            "chance": answer.chances.least,
+            "draws": answer.chances.draws,
+            "draws_needed": answer.chances.needed,
+            "seed": answer.chances.seed,
+            "meaning": answer.chances.meaning,
+        },
         "objectives": list(answer.objectives),
         "proven": answer.proven,
         "why_not_proven": answer.why_not,

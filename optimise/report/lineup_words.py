@@ -14,7 +14,6 @@ from rich.text import Text
 from optimise.machine.limits import limits_of
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.text import CAUTIONS, inside, money, percent
-from optimise.search.exact import Progress
 from optimise.search.front import Blocking, FrontAnswer
 from optimise.search.kits import Kit, Kits, upgrade_kits
 from optimise.search.lineup import (
@@ -28,6 +27,7 @@ from optimise.search.lineup import (
     new_setting,
     study_lineup,
 )
+from optimise.search.problem import Progress
 from optimise.study.model import Study
 from optimise.units import show
 

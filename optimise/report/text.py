@@ -16,9 +16,10 @@ from optimise.machine.results import RESULTS, result_named
 from optimise.machine.sheet import LimitReading, Sheet
 from optimise.report.doubt import between, chance_words, range_sentences
 from optimise.search.alike import Apart, apart
+from optimise.search.chances import DRAWS
 from optimise.search.front import OBJECTIVES, FrontAnswer
 from optimise.search.ranges import Ranges
-from optimise.search.sureness import DRAWS, Asked, Sureness
+from optimise.search.sureness import Sureness
 from optimise.study.model import MEASURED_RESULTS, Study
 from optimise.study.space import Space
 from optimise.units import System, show
@@ -216,7 +217,6 @@ def print_front(
     space: Space,
     answer: FrontAnswer,
     sureness: Sureness | None = None,
-    asked: Asked | None = None,
     near: tuple[float, float] | None = None,
 ) -> None:
     """What the front covers, and a choice of its designs.
@@ -230,33 +230,27 @@ def print_front(
         f"{answer.designs_in_space:,} machines can be bolted together from these lists. "
         f"{answer.designs_evaluated:,} had to be worked out, in {answer.seconds:.1f} s."
     )
-    if asked is not None:
-        console.print(Text(f"{asked.sure:,} of {asked.members:,} are shown: {asked.meaning}."))
-        if asked.sure == 0:
-            console.print(
-                Text(
-                    f"None is as sure as that; the surest has {chance_words(asked.surest, DRAWS)}."
-                )
-            )
-            return
+    sure = answer.chances
+    if sure is not None:
+        console.print(Text(f"Asked for: {sure.meaning}."))
     if len(answer.indices) == 0:
         _print_nothing(console, study, space, answer)
         return
     usual = answer.objectives == OBJECTIVES
     titles = [result_named(key).title.lower() for key in answer.objectives]
+    such = "machine" if sure is None else "such machine"
     proof = (
-        f"sampled, not proven: {answer.why_not}"
+        f"not proven: {answer.why_not}"
         if not answer.proven
-        else "proven: no other machine of the lists is quicker without being weaker or dearer"
+        else f"proven: no other {such} of the lists is quicker without being weaker or dearer"
         if usual
-        else f"proven: no other machine of the lists is better in one of {', '.join(titles)} "
+        else f"proven: no other {such} of the lists is better in one of {', '.join(titles)} "
         "without being worse in another"
     )
-    if asked is None:
-        console.print(
-            f"{len(answer.indices):,} of them are worth a look; together they are the front "
-            f"({proof})."
-        )
+    front = "the front" if answer.proven else "the best found so far"
+    count = len(answer.indices)
+    words = f"{count:,} of them are worth a look; together they are {front} ({proof})."
+    console.print(Text(words))
     lanes = np.arange(len(answer.indices))
     if usual:
         view = apart(answer, *(near or ()))
@@ -271,8 +265,8 @@ def print_front(
     least = answer.sheet.least_margin
     for lane in lanes.tolist():
         shown = [written(answer.sheet, key, study.system, (lane,)) for key in answer.objectives]
-        sure = [] if sureness is None else _sure_cells(sureness, lane, study.system)
-        rows.append([*shown, percent(float(least[lane])), *sure])
+        cells = [] if sureness is None else _sure_cells(sureness, lane, study.system)
+        rows.append([*shown, percent(float(least[lane])), *cells])
     widths = [max(len(row[nth]) for row in rows) for nth in range(len(rows[0]))]
     changes = [changed_parts(study, space, answer, lane) for lane in lanes.tolist()]
     for row, words in zip(rows, ["", *changes], strict=True):
@@ -280,7 +274,7 @@ def print_front(
         console.print(Text(line.rstrip(), style="" if words else "bold"))
         if words:
             console.print(Padding(Text(words, style="dim"), (0, 0, 0, 4)))
-    if sureness is not None and asked is None:
+    if sureness is not None and sure is None:
         console.print(_how_sure(sureness))
     console.print(Text(CAUTIONS, style="italic"))
 
@@ -314,12 +308,20 @@ def _how_sure(sureness: Sureness) -> str:
     count = int((sureness.all_kept >= 0.9).sum())
     return (
         f"{count:,} of the {len(sureness.all_kept):,} keep all hard limits with a chance of 90 % "
-        "or more, tolerances of parts counted; --sure 0.9 shows these."
+        "or more, tolerances of parts counted; --sure 0.9 finds the front of all machines that do."
     )
 
 
 def _print_nothing(console: Console, study: Study, space: Space, answer: FrontAnswer) -> None:
-    console.print("No machine of these lists keeps every hard limit.")
+    if not answer.proven:
+        console.print(Text(f"None that is asked for was found; not proven: {answer.why_not}."))
+    elif answer.chances is not None:
+        console.print("No machine of these lists is as sure as that: proven.")
+    else:
+        console.print("No machine of these lists keeps every hard limit.")
+    if answer.chances is not None:
+        console.print("Without --sure the front shows how sure each of its machines is.")
+        return
     titles = {limit.name: limit for limit in limits_of(study.setting)}
     table = Table(
         "limit in the way", "stops", "stops alone", "what to change", box=None, pad_edge=False

@@ -14,7 +14,9 @@ from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated
+from optimise.search.chances import Chances
 from optimise.search.goals import STANDARD, Goals
+from optimise.search.uncertainty import spread_of
 from optimise.study.space import Space
 
 SCREEN_SLACK = 1e-6
@@ -62,10 +64,13 @@ def all_indices(sizes: tuple[int, ...], start: int, stop: int) -> NDArray[np.int
     return np.stack(np.unravel_index(np.arange(start, stop), sizes), axis=1)
 
 
-def brute_front(space: Space, setting: Setting, goals: Goals = STANDARD) -> Designs:
+def brute_front(
+    space: Space, setting: Setting, goals: Goals = STANDARD, chances: Chances | None = None
+) -> Designs:
     """Front of a space by evaluating all of it; ties are kept, rows in order of their indices.
 
-    Limits that need no solved stroke are read first, and strokes solved for what is left.
+    Limits that need no solved stroke are read first, and strokes solved for what is left. Where a
+    chance is asked for, each feasible machine is drawn in full.
     """
     levels = levels_of(setting)
     plain = tuple(
@@ -77,8 +82,25 @@ def brute_front(space: Space, setting: Setting, goals: Goals = STANDARD) -> Desi
         with np.errstate(all="ignore"):
             rows = rows[keeps(Evaluation(space.machine(rows), setting, levels), plain)]
         points, feasible = evaluate_fully(space.machine(rows), setting, levels, goals)
+        if chances is not None:
+            feasible[feasible] = _sure(space, rows[feasible], setting, chances)
         kept_rows.append(rows[feasible])
         kept_points.append(points[feasible])
     rows, points = np.concatenate(kept_rows), np.concatenate(kept_points)
     front = not_dominated(points)
     return Designs(rows[front], points[front])
+
+
+def _sure(
+    space: Space, rows: NDArray[np.intp], setting: Setting, chances: Chances
+) -> NDArray[np.bool_]:
+    spread = spread_of(
+        space.machine(rows),
+        setting,
+        chances.belief,
+        keys=(),
+        draws=chances.draws,
+        seed=chances.seed,
+    )
+    sure: NDArray[np.bool_] = spread.all_kept >= chances.least
+    return sure

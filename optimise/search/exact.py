@@ -20,448 +20,105 @@ What is proven, and from what:
    keeps every limit is the only one that can be on the front, with its equals in money.
 5. A limit of the study's own cuts branches only on a result whose direction is declared; else it
    is read on machines whose relevant parts are all chosen.
+6. Where hard limits have to be kept with a chance as well, points 1 to 3 hold in each draw
+   (``search/sieve.py``), and only machines that have the chance may beat a branch.
 
-What a limit or an objective depends on is not declared but seen: the chain is evaluated with
-categories along axes of their own and the shape of the answer tells. No category is named here.
+Cores are gone through in shares, each from the same first machines, so that an answer and what it
+took do not hang on how many processes work at it.
 """
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
-from optimise.columns import Array, Column
-from optimise.errors import CallError
-from optimise.machine.evaluation import Evaluation
-from optimise.machine.limits import Limit, limits_of
-from optimise.machine.parts import CATEGORIES, Part, assemble, ideal, is_directional, take
+from optimise.columns import Array
 from optimise.machine.setting import Setting
-from optimise.machine.wood import levels_of
-from optimise.search.archive import SLACK, Archive, not_dominated
-from optimise.search.brute import CHUNK, SCREEN_SLACK, Designs, evaluate_fully
+from optimise.search.archive import Archive, not_dominated
+from optimise.search.brute import CHUNK, Designs
+from optimise.search.chances import Chances
+from optimise.search.crew import ALONE, Crew, Effort
+from optimise.search.finishing import Finish, no_designs, outside
 from optimise.search.goals import STANDARD, Goals
+from optimise.search.problem import Branches, Mask, Problem, Progress, Rows, Tally, TimeUpError
+from optimise.search.sieve import Sieve
+from optimise.search.survey import (
+    Surveyed,
+    bound,
+    branching_order,
+    core_rows,
+    grow,
+    joined,
+    survey,
+    worse,
+)
 from optimise.study.space import Space
 
-Rows = NDArray[np.intp]
-Mask = NDArray[np.bool_]
-Progress = Callable[[str, float], None]
-
-MATRIX = 2_000_000
-"""Most cells of a table of branches against parts at a time."""
-PROBED = 5
-"""Categories whose part in limits and objectives is read off one evaluation."""
-UNKNOWN = -1
+SHARE, SURE_SHARE = 1024, 256
+"""Cores of a share, without and with a chance that costs many draws for each."""
+MOST_SHARES = 32
 
 
 @dataclass(frozen=True)
 class ExactFront:
-    """Front and what it took: ``evaluated`` counts every machine, whole or part ideal, solved."""
+    """Front and what it took.
+
+    Attributes
+    ----------
+    designs
+        Members; where the search was stopped, the best of the machines found.
+    evaluated
+        Every machine, whole or part ideal, solved.
+    branches
+        Branches grown.
+    seconds
+        Wall time.
+    gone_through
+        Share of the cores, 1 where the search came to its end.
+    blind
+        Titles of limits that rule nothing out before a machine is nearly whole.
+    """
 
     designs: Designs
     evaluated: int
     branches: int
     seconds: float
+    gone_through: float = 1.0
+    blind: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
-class _Branches:
-    """Partly chosen machines: part index per category or UNKNOWN, core row, bounds (n, goals - 1).
+class _Descent:
+    """A share of the cores to go through: from which points, and in which order of categories."""
 
-    Bounds are of the objectives but the money.
-    """
-
-    rows: Rows
-    core: Rows
-    bounds: Array
-
-    def pick(self, mask: Mask | Rows) -> _Branches:
-        return _Branches(self.rows[mask], self.core[mask], self.bounds[mask])
-
-    def __len__(self) -> int:
-        return len(self.rows)
+    found: Surveyed
+    order: tuple[int, ...]
+    points: Array
 
 
-@dataclass
-class _Tally:
-    evaluated: int = 0
-    branches: int = 0
-    started: float = field(default_factory=time.perf_counter)
-
-
-class _Problem:
-    """Space and setting with what the search learns about them."""
-
-    def __init__(self, space: Space, setting: Setting, goals: Goals) -> None:
-        self.space = space
-        self.setting = setting
-        self.goals = goals
-        self.levels = levels_of(setting)
-        self.parts: tuple[Part, ...] = tuple(price_list.parts for price_list in space.lists)
-        self.sizes = space.sizes
-        self.count = len(self.parts)
-        self.directional = [is_directional(CATEGORIES[name]) for name in space.categories]
-        self.stand_ins = tuple(
-            ideal(part) if directional else take(part, np.intp(0))
-            for part, directional in zip(self.parts, self.directional, strict=True)
-        )
-        self.money = [goals.part_money(part) for part in self.parts]
-        self.limits = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
-        self._probe()
-
-    def evaluation(self, columns: Sequence[Rows | None]) -> Evaluation:
-        """Evaluation with the listed part per lane where a column is given, else the stand-in."""
-        chosen = {
-            name: stand_in if column is None else take(part, column)
-            for name, part, stand_in, column in zip(
-                self.space.categories, self.parts, self.stand_ins, columns, strict=True
-            )
-        }
-        return Evaluation(assemble(chosen), self.setting, self.levels)
-
-    def _probe(self) -> None:
-        """Read off array shapes what each limit and the objectives depend on.
-
-        Some categories at a time are given an axis of their own, of length two.
-        """
-        self.touches: dict[str, set[int]] = {limit.name: set() for limit in self.limits}
-        reach: list[set[int]] = [set() for _ in self.goals.results]
-        for start in range(0, self.count, PROBED):
-            places = range(start, min(start + PROBED, self.count))
-            columns: list[Rows | None] = [None] * self.count
-            for axis, place in enumerate(places):
-                shape = [1] * len(places)
-                shape[axis] = 2
-                columns[place] = np.zeros(shape, dtype=np.intp)
-            evaluation = self.evaluation(columns)
-
-            def read(column: Column, places: range = places) -> set[int]:
-                shape = np.shape(column)
-                return {place for place, size in zip(places, shape, strict=False) if size == 2}
-
-            for limit in self.limits:
-                self.touches[limit.name] |= read(early_margin(limit, evaluation))
-            for nth, bound in enumerate(self.goals.bounds(evaluation)):
-                reach[nth] |= read(bound)
-        self.core = [place for place in range(self.count) if not self.directional[place]]
-        self.moving = set().union(*reach)
-        """Categories that move an objective other than the money."""
-        for result, touched in zip(self.goals.results, reach, strict=True):
-            if result.better == 0 and not touched <= set(self.core):
-                raise CallError(
-                    f"objectives: {result.key} has no declared bound over the parts that move it"
-                )
-        rest = [place for place in range(self.count) if self.directional[place]]
-        self.finishing = [place for place in rest if place not in self.moving]
-        self.branching = [place for place in rest if place in self.moving]
-
-    def decided(self, chosen: set[int], newly: set[int], *, solved: bool) -> list[Limit]:
-        """Limits that may cut branches in which the parts of ``chosen`` are known.
-
-        Only those that read a category of ``newly``; those that need a solved stroke only when
-        asked for; the study's own only when every category they read is known.
-        """
-        found = []
-        for limit in self.limits:
-            touched = self.touches[limit.name]
-            if limit.solved and not solved:
-                continue
-            if newly and not touched & newly:
-                continue
-            bounded = limit.monotone or limit.hope is not None
-            known = touched & set(self.core) if bounded else touched
-            if known <= chosen:
-                found.append(limit)
-        return found
-
-    def floor(self, rows: Rows, cheapest: Array) -> Array:
-        """Least money of the completions of branches, summed as the evaluation sums it.
-
-        ``cheapest`` holds the least money per branch (or one row for all) and category.
-        """
-        total: Array = np.zeros(len(rows))
-        for place in range(self.count):
-            known = rows[:, place]
-            listed = self.money[place][np.maximum(known, 0)]
-            total = total + np.where(known == UNKNOWN, cheapest[:, place], listed)
-        return total
-
-
-def early_margin(limit: Limit, evaluation: Evaluation) -> Array:
-    """Margin of a limit, or its screen where it has one."""
-    reading = limit.margin if limit.screen is None else limit.screen
-    return np.asarray(reading(evaluation))
-
-
-def _may_pass(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
-    """Mask of the branches of which some completion may keep the limits."""
-    kept: Mask = np.asarray(True)
-    for limit in limits:
-        if limit.hope is None:
-            kept = kept & (early_margin(limit, evaluation) >= -_slack(limit))
-        else:
-            kept = kept & (np.asarray(limit.hope(evaluation)) >= -SCREEN_SLACK)
-    return kept
-
-
-def _pass(limits: Sequence[Limit], evaluation: Evaluation) -> Mask:
-    """Mask of the machines, chosen whole, that keep the limits as far as screens can tell."""
-    kept: Mask = np.asarray(True)
-    for limit in limits:
-        kept = kept & (early_margin(limit, evaluation) >= -_slack(limit))
-    return kept
-
-
-def _slack(limit: Limit) -> float:
-    return 0.0 if limit.screen is None else SCREEN_SLACK
-
-
-def _columns(problem: _Problem, rows: Rows) -> list[Rows | None]:
-    return [
-        None if len(rows) == 0 or rows[0, place] == UNKNOWN else rows[:, place]
-        for place in range(problem.count)
-    ]
-
-
-def _cores(problem: _Problem) -> Rows:
-    """All combinations of the categories without a better direction that no limit forbids."""
-    rows = np.full((1, problem.count), UNKNOWN, dtype=np.intp)
-    chosen: set[int] = set()
-    for place in problem.core:
-        chosen.add(place)
-        kept = []
-        parts = problem.sizes[place]
-        for some in np.array_split(rows, max(1, -(-len(rows) * parts // CHUNK))):
-            grown = np.repeat(some, parts, axis=0)
-            grown[:, place] = np.tile(np.arange(parts), len(some))
-            limits = problem.decided(chosen, {place}, solved=False)
-            fine = _may_pass(limits, problem.evaluation(_columns(problem, grown)))
-            kept.append(grown[np.broadcast_to(fine, (len(grown),))])
-        rows = np.concatenate(kept)
-    return rows
-
-
-def _bound(
-    problem: _Problem, rows: Rows, limits: Sequence[Limit], tally: _Tally
-) -> tuple[Array, Mask]:
-    """Bounds on the objectives but the money, and early feasibility, of branches."""
-    bounds, fine = [], []
-    for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
-        evaluation = problem.evaluation(_columns(problem, some))
-        fine.append(np.broadcast_to(_may_pass(limits, evaluation), (len(some),)))
-        bounds.append(_stacked(problem, evaluation, (len(some),)))
-    tally.evaluated += len(rows)
-    found = np.concatenate(bounds)
-    return found, np.concatenate(fine) & np.isfinite(found).all(axis=1)
-
-
-def _stacked(problem: _Problem, evaluation: Evaluation, shape: tuple[int, ...]) -> Array:
-    """Bounds of the objectives but the money along a last axis."""
-    columns = problem.goals.bounds(evaluation)
-    return np.stack([np.broadcast_to(column, shape) for column in columns], axis=-1)
-
-
-@dataclass(frozen=True)
-class _Tables:
-    """Per core and category: which parts may serve, and the bounds with each."""
-
-    possible: list[Mask]
-    bounds: list[Array]
-    cheapest: Array
-
-
-def _tables(problem: _Problem, cores: _Branches, tally: _Tally) -> _Tables:
-    possible: list[Mask] = []
-    bounds: list[Array] = []
-    goals = len(problem.goals.results)
-    cheapest = np.zeros((len(cores), problem.count))
-    for place in range(problem.count):
-        parts = problem.sizes[place]
-        if place in problem.core:
-            possible.append(np.ones((len(cores), 1), dtype=np.bool_))
-            bounds.append(np.zeros((len(cores), 1, goals)))
-            continue
-        limits = problem.decided(
-            set(problem.core) | {place}, {place}, solved=place not in problem.moving
-        )
-        serve = np.zeros((len(cores), parts), dtype=np.bool_)
-        least = np.zeros((len(cores), parts, goals))
-        for some in np.array_split(np.arange(len(cores)), max(1, -(-len(cores) * parts // CHUNK))):
-            columns = [
-                None if column is None else column[:, None]
-                for column in _columns(problem, cores.rows[some])
-            ]
-            columns[place] = np.arange(parts)[None, :]
-            evaluation = problem.evaluation(columns)
-            shape = (len(some), parts)
-            serve[some] = np.broadcast_to(_may_pass(limits, evaluation), shape)
-            if place in problem.moving:
-                least[some] = _stacked(problem, evaluation, shape)
-                serve[some] &= np.isfinite(least[some]).all(axis=2)
-                tally.evaluated += len(some) * parts
-        possible.append(serve)
-        bounds.append(least)
-        with np.errstate(invalid="ignore"):
-            cheapest[:, place] = np.where(serve, problem.money[place], np.inf).min(axis=1)
-    return _Tables(possible, bounds, cheapest)
-
-
-def _worse(tables: _Tables, cores: _Branches, place: int) -> Array:
-    """What each part alone costs each objective against the best there (cores, parts, goals)."""
-    worse: Array = np.maximum(tables.bounds[place] - cores.bounds[:, None, :], 0.0)
-    return worse
-
-
-def _order(problem: _Problem, cores: _Branches, tables: _Tables) -> list[int]:
-    """Branching categories, the one that moves the objectives most first."""
-    scale = np.abs(cores.bounds).mean(axis=0)
-
-    def spread(place: int) -> float:
-        worse = _worse(tables, cores, place) / np.where(scale > 0.0, scale, 1.0)
-        return float(np.where(tables.possible[place], worse.sum(axis=2), 0.0).mean())
-
-    return sorted(problem.branching, key=spread, reverse=True)
-
-
-def _grow(branches: _Branches, tables: _Tables, place: int) -> tuple[_Branches, Array]:
-    """Branches with every part that may serve in one more category, and the part's bounds."""
-    where, part = np.nonzero(tables.possible[place][branches.core])
-    rows = branches.rows[where].copy()
-    rows[:, place] = part
-    grown = _Branches(rows, branches.core[where], branches.bounds[where])
-    return grown, tables.bounds[place][grown.core, part]
-
-
-class _Finish:
-    """Choice of the categories that touch neither time nor force, cheapest first."""
-
-    def __init__(self, problem: _Problem) -> None:
-        self.problem = problem
-        sizes = [problem.sizes[place] for place in problem.finishing]
-        grid = np.indices(sizes).reshape(len(sizes), -1).T if sizes else np.zeros((1, 0))
-        self.grid = grid.astype(np.intp)
-
-    def _costs(self, rows: Rows) -> Array:
-        """Money of each branch with each choice (n, m), summed as the evaluation sums it."""
-        problem = self.problem
-        total: Array = np.zeros((len(rows), len(self.grid)))
-        for place in range(problem.count):
-            if place in problem.finishing:
-                choice = self.grid[:, problem.finishing.index(place)]
-                total = total + problem.money[place][choice][None, :]
-            else:
-                total = total + problem.money[place][rows[:, place]][:, None]
-        return total
-
-    def _fits(self, rows: Rows) -> Mask:
-        problem = self.problem
-        columns: list[Rows | None] = [
-            None if column is None else column[:, None] for column in _columns(problem, rows)
-        ]
-        for nth, place in enumerate(problem.finishing):
-            columns[place] = self.grid[None, :, nth]
-        evaluation = problem.evaluation(columns)
-        fits = _pass(problem.limits, evaluation)
-        return np.broadcast_to(fits, (len(rows), len(self.grid))).copy()
-
-    def machines(self, branches: _Branches, tally: _Tally) -> Designs:
-        """Cheapest feasible machines, with their equals, of branches with all else chosen."""
-        found_rows, found_points = [], []
-        size = max(1, min(CHUNK, MATRIX // len(self.grid)))
-        for start in range(0, len(branches), size):
-            some = branches.pick(np.arange(start, min(start + size, len(branches))))
-            fits = self._fits(some.rows)
-            outlays = np.where(fits, self._costs(some.rows), np.inf)
-            open_rows = np.flatnonzero(fits.any(axis=1))
-            while len(open_rows):
-                least = outlays[open_rows].min(axis=1)
-                chosen = outlays[open_rows] == least[:, None]
-                where, choice = np.nonzero(chosen)
-                rows = some.rows[open_rows[where]].copy()
-                rows[:, self.problem.finishing] = self.grid[choice]
-                points, feasible = self._evaluate(rows, tally)
-                found_rows.append(rows[feasible])
-                found_points.append(points[feasible])
-                outlays[open_rows[where], choice] = np.inf
-                settled = np.zeros(len(open_rows), dtype=np.bool_)
-                settled[where[feasible]] = True
-                open_rows = open_rows[~settled]
-                open_rows = open_rows[np.isfinite(outlays[open_rows]).any(axis=1)]
-        if not found_rows:
-            return _no_designs(self.problem)
-        return Designs(np.concatenate(found_rows), np.concatenate(found_points))
-
-    def within(self, branches: _Branches, windows: Array, tally: _Tally) -> Designs:
-        """All feasible machines inside a window of such branches, dear ones too."""
-        found_rows, found_points = [], []
-        size = max(1, min(CHUNK, MATRIX // len(self.grid)))
-        for start in range(0, len(branches), size):
-            some = branches.pick(np.arange(start, min(start + size, len(branches))))
-            outlays = self._costs(some.rows)
-            bounds = np.broadcast_to(
-                some.bounds[:, None, :], (*outlays.shape, some.bounds.shape[1])
-            )
-            inside = ~_outside(windows, bounds, outlays)
-            where, choice = np.nonzero(inside & self._fits(some.rows))
-            if len(where) == 0:
-                continue
-            rows = some.rows[where].copy()
-            rows[:, self.problem.finishing] = self.grid[choice]
-            points, feasible = self._evaluate(rows, tally)
-            in_each = (points[:, None, :] <= windows[None, :, :]).all(axis=2)
-            feasible &= np.any(in_each, axis=1)
-            found_rows.append(rows[feasible])
-            found_points.append(points[feasible])
-        if not found_rows:
-            return _no_designs(self.problem)
-        return Designs(np.concatenate(found_rows), np.concatenate(found_points))
-
-    def _evaluate(self, rows: Rows, tally: _Tally) -> tuple[Array, Mask]:
-        points, feasible = [], []
-        for some in np.array_split(rows, max(1, -(-len(rows) // CHUNK))):
-            found = evaluate_fully(
-                self.problem.space.machine(some),
-                self.problem.setting,
-                self.problem.levels,
-                self.problem.goals,
-            )
-            points.append(found[0])
-            feasible.append(found[1])
-        tally.evaluated += len(rows)
-        return np.concatenate(points), np.concatenate(feasible)
-
-
-def _outside(windows: Array, bounds: Array, money: Array) -> Mask:
-    """Where bounds (..., goals - 1) with least money (...) lie in none of the windows."""
-    outside: Mask = np.ones(np.shape(money), dtype=np.bool_)
-    least = bounds - SLACK * np.abs(bounds)
-    for window in windows:
-        inside = (least <= window[:-1]).all(axis=-1)
-        outside &= ~(inside & (money <= window[-1]))
-    return outside
-
-
-def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[int]) -> _Branches:
+def _seed(problem: Problem, found: Surveyed, order: Sequence[int]) -> Branches:
     """Likely members of the front: branch and bound on times that are predicted, not solved.
 
     The prediction adds what each part alone costs the objectives. It only chooses which machines
     are evaluated first; nothing is concluded from it.
     """
-    worse = {place: _worse(tables, cores, place) for place in order}
+    sieve, tables = Sieve(problem), found.tables
+    over = {place: worse(found, place) for place in order}
     cheap: dict[int, Array] = {}
     for place in order:
         part = np.where(tables.possible[place], problem.money[place], np.inf).argmin(axis=1)
-        cheap[place] = np.take_along_axis(worse[place], part[:, None, None], axis=1)[:, 0]
+        cheap[place] = np.take_along_axis(over[place], part[:, None, None], axis=1)[:, 0]
     likely = Archive(problem.goals.solved)
-    branches = cores
+    branches = found.cores
     for step, place in enumerate(order):
-        grown, _ = _grow(branches, tables, place)
-        bounds = grown.bounds + worse[place][grown.core, grown.rows[:, place]]
-        grown = _Branches(grown.rows, grown.core, bounds)
+        grown, _ = grow(sieve, branches, tables, place)
+        bounds = grown.bounds + over[place][grown.core, grown.rows[:, place]]
+        grown = Branches(grown.rows, grown.core, bounds, grown.draws)
         costs = problem.floor(grown.rows, tables.cheapest[grown.core])
         rest = sum((cheap[later][grown.core] for later in order[step + 1 :]), np.zeros(1))
         reached = np.concatenate([bounds + rest, costs[:, None]], axis=1)
@@ -472,21 +129,20 @@ def _seed(problem: _Problem, cores: _Branches, tables: _Tables, order: Sequence[
 
 
 def _descend(
-    problem: _Problem,
-    cores: _Branches,
-    tables: _Tables,
+    problem: Problem,
+    found: Surveyed,
     order: Sequence[int],
     dropped: Callable[[Array, Array], Mask],
-    settle: Callable[[_Branches], None],
-    tally: _Tally,
-    tell: Progress,
+    settle: Callable[[Branches], None],
+    tally: Tally,
 ) -> None:
     """Grow branches depth first; ``settle`` gets those with all but the finishing chosen.
 
     ``dropped`` tells from bounds on the objectives and the money which branches may go.
     """
+    sieve, tables = Sieve(problem), found.tables
     chosen = set(problem.core)
-    waiting: list[tuple[int, _Branches]] = [(0, cores)]
+    waiting: list[tuple[int, Branches]] = [(0, found.cores)]
     while waiting:
         depth, branches = waiting.pop()
         costs = problem.floor(branches.rows, tables.cheapest[branches.core])
@@ -498,66 +154,46 @@ def _descend(
             settle(branches)
             continue
         place = order[depth]
-        grown, alone = _grow(branches, tables, place)
+        grown, alone = grow(sieve, branches, tables, place)
         bounds = np.maximum(grown.bounds, alone)
         costs = problem.floor(grown.rows, tables.cheapest[grown.core])
-        grown = _Branches(grown.rows, grown.core, bounds).pick(
+        grown = Branches(grown.rows, grown.core, bounds, grown.draws).pick(
             np.isfinite(costs) & ~dropped(bounds, costs)
         )
         if depth > 0 and len(grown):
             known = chosen | set(order[: depth + 1])
             limits = problem.decided(known, {place}, solved=False)
-            bounds, fine = _bound(problem, grown.rows, limits, tally)
-            grown = _Branches(grown.rows, grown.core, bounds).pick(fine)
+            bounds, fine = bound(problem, grown.rows, limits, tally)
+            grown = Branches(grown.rows, grown.core, bounds, grown.draws).pick(fine)
+            draws = sieve.left(grown.rows, limits, grown.draws, tally)
+            grown = Branches(grown.rows, grown.core, grown.bounds, draws).pick(sieve.enough(draws))
         for start in range(0, len(grown), CHUNK):
             waiting.append(
                 (depth + 1, grown.pick(np.arange(start, min(start + CHUNK, len(grown)))))
             )
-        tell("branches", 1.0 - len(waiting) / (len(waiting) + 10.0))
+        tally.add()
 
 
-def _begin(problem: _Problem, tally: _Tally) -> tuple[_Branches, _Tables, list[int]] | None:
-    """Cores that may keep their limits, what may go with each, and the order to branch in."""
-    core_rows = _cores(problem)
-    if len(core_rows) == 0:
-        return None
-    bounds, fine = _bound(
-        problem, core_rows, problem.decided(set(problem.core), set(), solved=True), tally
-    )
-    cores = _Branches(core_rows, np.arange(len(core_rows)), bounds).pick(fine)
-    cores = _Branches(cores.rows, np.arange(len(cores)), cores.bounds)
-    if len(cores) == 0:
-        return None
-    tables = _tables(problem, cores, tally)
-    return cores, tables, _order(problem, cores, tables)
-
-
-def _no_designs(problem: _Problem) -> Designs:
-    return Designs(
-        np.zeros((0, problem.count), dtype=np.intp), np.zeros((0, len(problem.goals.keys)))
-    )
-
-
-def _search(
-    problem: _Problem, begun: tuple[_Branches, _Tables, list[int]], tally: _Tally, tell: Progress
-) -> Designs:
-    cores, tables, order = begun
-    finish = _Finish(problem)
-    found: list[Designs] = []
+def _go_through(problem: Problem, share: _Descent, tally: Tally) -> tuple[Designs, bool]:
+    """Machines of a share that nothing found in it beats, and whether it came to its end."""
+    finish = Finish(problem)
     archive = Archive(problem.goals.solved)
+    archive.add(share.points)
+    found: list[Designs] = [no_designs(problem)]
 
-    def settle(branches: _Branches) -> None:
-        designs = finish.machines(branches, tally)
-        if len(designs.indices):
+    def settle(branches: Branches) -> None:
+        for designs in finish.machines(branches, archive, tally):
             found.append(designs)
-            archive.add(designs.points)
 
-    tell("likely members of the front", 0.05)
-    settle(_seed(problem, cores, tables, order))
+    try:
+        _descend(problem, share.found, share.order, archive.beats, settle, tally)
+    except TimeUpError:
+        return _best(found), False
+    return _best(found), True
 
-    _descend(problem, cores, tables, order, archive.beats, settle, tally, tell)
-    if not found:
-        return _no_designs(problem)
+
+def _best(found: Sequence[Designs]) -> Designs:
+    """Machines that no other of them beats, each once, in order of their rows."""
     rows = np.concatenate([designs.indices for designs in found])
     points = np.concatenate([designs.points for designs in found])
     rows, first = np.unique(rows, axis=0, return_index=True)
@@ -568,10 +204,6 @@ def _search(
 
 class _TooManyError(Exception):
     """More machines inside the windows than asked for."""
-
-
-def _silent(_words: str, _share: float) -> None:
-    """Progress that nobody hears of."""
 
 
 class ExactSearch:
@@ -587,6 +219,10 @@ class ExactSearch:
         Called with words and a share now and then.
     goals
         Objectives; cycle time, force and outlay when not given.
+    chances
+        Where given, machines must keep the hard limits in so many of its draws as well.
+    effort
+        How many processes work, and how long.
 
     Raises
     ------
@@ -600,23 +236,70 @@ class ExactSearch:
         setting: Setting,
         progress: Progress | None = None,
         goals: Goals = STANDARD,
+        chances: Chances | None = None,
+        effort: Effort = ALONE,
     ) -> None:
-        self._tell = progress or _silent
-        self._tally = _Tally()
-        self._tell("cores that keep their limits", 0.0)
+        self._started = time.monotonic()
+        until = None if effort.seconds is None else self._started + effort.seconds
+        self._tally = Tally(until=until)
         with np.errstate(all="ignore"):
-            self._problem = _Problem(space, setting, goals)
-            self._begun = _begin(self._problem, self._tally)
+            self._problem = Problem(space, setting, goals, chances)
+        self._crew = Crew(self._problem, effort.workers, self._tally, progress)
+        self._surveyed: Surveyed | None = None
+
+    def _survey(self) -> Surveyed:
+        """Cores that may keep their limits, and what may go with each."""
+        if self._surveyed is None:
+            self._crew.stage("cores that keep their limits", 0.0, 0.05)
+            rows = core_rows(self._problem, self._tally)
+            shares = [rows[lanes] for lanes in self._shares(len(rows))]
+            self._crew.stage("what may go with each core", 0.05, 0.4)
+            self._surveyed = joined(self._crew.each(survey, shares))
+        return self._surveyed
+
+    def _shares(self, count: int) -> list[Rows]:
+        """Shares of so many cores: how many there are hangs on nothing else."""
+        size = SHARE if self._problem.chances is None else SURE_SHARE
+        shares = min(MOST_SHARES, max(1, count // size))
+        return [np.arange(nth, count, shares) for nth in range(shares)]
 
     def front(self) -> ExactFront:
         """Front of the objectives: all members, ties kept."""
+        found: list[Designs] = [no_designs(self._problem)]
+        gone_through = 0.0
+        with np.errstate(all="ignore"), self._crew, contextlib.suppress(TimeUpError):
+            gone_through = self._front(found)
+        seconds = time.monotonic() - self._started
         tally = self._tally
-        designs = _no_designs(self._problem)
-        with np.errstate(all="ignore"):
-            if self._begun is not None:
-                designs = _search(self._problem, self._begun, tally, self._tell)
-        seconds = time.perf_counter() - tally.started
-        return ExactFront(designs, tally.evaluated, tally.branches, seconds)
+        return ExactFront(
+            _best(found),
+            tally.evaluated,
+            tally.branches,
+            seconds,
+            gone_through,
+            tuple(limit.title for limit in self._problem.blind),
+        )
+
+    def _front(self, found: list[Designs]) -> float:
+        """Put machines into ``found``; the share of the cores that was gone through."""
+        surveyed, problem, crew = self._survey(), self._problem, self._crew
+        if len(surveyed) == 0:
+            return 1.0
+        order = tuple(branching_order(problem, surveyed))
+        archive = Archive(problem.goals.solved)
+        crew.stage("likely members of the front", 0.4, 0.5)
+        likely = _seed(problem, surveyed, order)
+        for designs in Finish(problem).machines(likely, archive, self._tally):
+            found.append(designs)
+        crew.stage("all other machines", 0.5, 1.0)
+        shares = [
+            _Descent(surveyed.pick(lanes), order, archive.points)
+            for lanes in self._shares(len(surveyed))
+        ]
+        answers = crew.each(_go_through, shares)
+        found.extend(designs for designs, _ in answers)
+        whole = [len(one.found) for one, (_, ended) in zip(shares, answers, strict=True) if ended]
+        return sum(whole) / len(surveyed)
 
     def within(self, windows: Array, most: int) -> Designs | None:
         """All feasible machines inside at least one window, rows in order.
@@ -628,25 +311,28 @@ class ExactSearch:
         most
             Machines after which the search gives up and there is no answer.
         """
-        found: list[Designs] = [_no_designs(self._problem)]
+        found: list[Designs] = [no_designs(self._problem)]
+        finish = Finish(self._problem)
 
-        def settle(branches: _Branches) -> None:
+        def settle(branches: Branches) -> None:
             found.append(finish.within(branches, windows, self._tally))
             if sum(len(designs.indices) for designs in found) > most:
                 raise _TooManyError
 
         with np.errstate(all="ignore"):
-            if self._begun is not None:
-                finish = _Finish(self._problem)
-                dropped = partial(_outside, windows)
+            surveyed = self._survey()
+            if len(surveyed):
+                order = branching_order(self._problem, surveyed)
+                self._crew.stage("machines of the windows", 0.5, 1.0)
+                dropped = partial(outside, windows)
                 try:
-                    _descend(self._problem, *self._begun, dropped, settle, self._tally, self._tell)
+                    _descend(self._problem, surveyed, order, dropped, settle, self._tally)
                 except _TooManyError:
                     return None
         rows = np.concatenate([designs.indices for designs in found])
         points = np.concatenate([designs.points for designs in found])
-        order = np.lexsort(rows.T[::-1])
-        return Designs(rows[order], points[order])
+        sorted_rows = np.lexsort(rows.T[::-1])
+        return Designs(rows[sorted_rows], points[sorted_rows])
 
 
 def exact_front(
@@ -654,6 +340,8 @@ def exact_front(
     setting: Setting,
     progress: Progress | None = None,
     goals: Goals = STANDARD,
+    chances: Chances | None = None,
+    effort: Effort = ALONE,
 ) -> ExactFront:
     """Front of the objectives over a space; arguments and errors as of :class:`ExactSearch`."""
-    return ExactSearch(space, setting, progress, goals).front()
+    return ExactSearch(space, setting, progress, goals, chances, effort).front()

@@ -10,8 +10,14 @@ from numpy.typing import NDArray
 from optimise.columns import Array
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.search.exact import Progress, exact_front
+from optimise.machine.wood import levels_of
+from optimise.search.archive import not_dominated
+from optimise.search.brute import Designs, evaluate_fully
+from optimise.search.chances import Chances
+from optimise.search.crew import ALONE, Effort
+from optimise.search.exact import ExactFront, exact_front
 from optimise.search.goals import STANDARD, Goals
+from optimise.search.problem import Progress
 from optimise.study.space import Space
 
 OBJECTIVES = STANDARD.keys
@@ -46,9 +52,11 @@ class FrontAnswer:
         Whether the front is exact; ``why_not`` says otherwise why it is not.
     objectives
         Result keys of what the front is of, money last.
+    chances
+        Chance with which the machines keep their limits, where one was asked for.
     blocking, nearest
-        Only when no machine is feasible: limits in the way, most frequent first, and part indices
-        of the machines of the sample with the least crossing.
+        Only when no machine was found and no chance was asked for: limits in the way, most
+        frequent first, and part indices of the machines of the sample with the least crossing.
     """
 
     indices: NDArray[np.intp]
@@ -61,6 +69,7 @@ class FrontAnswer:
     blocking: tuple[Blocking, ...]
     nearest: NDArray[np.intp]
     objectives: tuple[str, ...] = OBJECTIVES
+    chances: Chances | None = None
 
 
 def find_front(
@@ -68,31 +77,73 @@ def find_front(
     setting: Setting,
     progress: Progress | None = None,
     goals: Goals = STANDARD,
+    chances: Chances | None = None,
+    effort: Effort = ALONE,
 ) -> FrontAnswer:
-    """Exact front of the goals over a space, best in the first of them first."""
-    exact = exact_front(space, setting, progress, goals)
-    points = exact.designs.points
-    order = np.lexsort((*exact.designs.indices.T[::-1], *points.T[::-1]))
-    indices = exact.designs.indices[order]
-    blocking, nearest = ((), indices) if len(indices) else _in_the_way(space, setting)
+    """Exact front of the goals over a space, best in the first of them first.
+
+    Of machines that keep their limits with a chance where ``chances`` are given. Where ``effort``
+    sets a time and that is over, the best of the machines found so far.
+    """
+    exact = exact_front(space, setting, progress, goals, chances, effort)
+    why_not = _why_not(exact, effort)
+    designs = exact.designs
+    if why_not and len(designs.indices) == 0 and chances is None:
+        designs = _best_of_some(space, setting, goals)
+        why_not += f"; these are the best of {SAMPLE:,} machines taken at random"
+    points = designs.points
+    order = np.lexsort((*designs.indices.T[::-1], *points.T[::-1]))
+    indices = designs.indices[order]
+    nothing = len(indices) == 0 and chances is None
+    blocking, nearest = _in_the_way(space, setting) if nothing else ((), indices)
     return FrontAnswer(
         indices,
         sheet_of(space.machine(indices), setting),
-        proven=True,
-        why_not="",
+        proven=not why_not,
+        why_not=why_not,
         designs_in_space=space.size,
         designs_evaluated=exact.evaluated,
         seconds=exact.seconds,
         blocking=blocking,
         nearest=nearest,
         objectives=goals.keys,
+        chances=chances,
     )
+
+
+def _why_not(exact: ExactFront, effort: Effort) -> str:
+    """Why a front is not proven, in words; nothing where it is."""
+    if exact.gone_through == 1.0:
+        return ""
+    words = (
+        f"the search was stopped after {effort.seconds:g} s, with "
+        f"{100.0 * exact.gone_through:.0f} % of the list gone through"
+    )
+    if exact.blind:
+        words += (
+            f"; it takes long because nothing is ruled out by {', '.join(exact.blind)} before a "
+            "machine is nearly whole"
+        )
+    return words
+
+
+def _best_of_some(space: Space, setting: Setting, goals: Goals) -> Designs:
+    """Feasible machines of a random sample that no other of it beats."""
+    rows = np.unique(_random_rows(space), axis=0)
+    points, feasible = evaluate_fully(space.machine(rows), setting, levels_of(setting), goals)
+    rows, points = rows[feasible], points[feasible]
+    front = not_dominated(points)
+    return Designs(rows[front], points[front])
+
+
+def _random_rows(space: Space) -> NDArray[np.intp]:
+    chance = np.random.default_rng(0)
+    return np.stack([chance.integers(0, size, SAMPLE) for size in space.sizes], axis=1)
 
 
 def sampled(space: Space, setting: Setting) -> tuple[NDArray[np.intp], Sheet]:
     """Random machines of a space, the same ones each time."""
-    chance = np.random.default_rng(0)
-    rows = np.stack([chance.integers(0, size, SAMPLE) for size in space.sizes], axis=1)
+    rows = _random_rows(space)
     return rows, sheet_of(space.machine(rows), setting)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from optimise.columns import Array
 from optimise.machine.sheet import sheet_of
-from optimise.search.exact import Progress
 from optimise.search.front import OBJECTIVES, FrontAnswer, find_front
 from optimise.search.lineup import Need, Terms
+from optimise.search.problem import Progress
 from optimise.study.model import Study
 from optimise.study.space import owned_machine, searched_space
 

@@ -45,9 +45,10 @@ from optimise.machine.wood import force_to_split
 from optimise.physics.work import margin_price
 from optimise.search.archive import not_dominated
 from optimise.search.brute import Designs
-from optimise.search.exact import ExactSearch, Progress
+from optimise.search.exact import ExactSearch
 from optimise.search.front import Blocking, blocking_of, sampled
 from optimise.search.goals import STANDARD
+from optimise.search.problem import Progress
 from optimise.study.model import PriceList, Study
 from optimise.study.space import Space, searched_space
 

@@ -6,17 +6,16 @@ sharper than each of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimise.columns import Array, flattened, map_columns, shape_of
-from optimise.machine.evaluation import Evaluation
-from optimise.machine.limits import Limit, limits_of
+from optimise.machine.limits import limits_of
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
+from optimise.search.chances import limit_kept
 from optimise.search.priors import Belief, FromTheTrade
 from optimise.search.unknowns import LANES, Unknowns, with_error
 
@@ -50,13 +49,6 @@ class Spread:
     points: dict[str, Array]
     kept: dict[str, Array]
     all_kept: Array
-
-
-def _kept(evaluation: Evaluation, limits: Sequence[Limit]) -> Iterator[NDArray[np.bool_]]:
-    for limit in limits:
-        margin = (limit.screen or limit.margin)(evaluation)
-        kept: NDArray[np.bool_] = np.asarray(margin) >= 0.0
-        yield kept
 
 
 def _upright(flat: Machine, rows: slice) -> Machine:
@@ -120,7 +112,8 @@ def spread_of(
             for key in keys:
                 column = np.broadcast_to(with_error(evaluation, key, errors), full)
                 points[key][:, rows] = np.quantile(column, LEVELS, axis=1)
-            for limit, held in zip(limits, _kept(evaluation, limits), strict=True):
+            for limit in limits:
+                held = limit_kept(limit, evaluation)
                 kept[limit.name][rows] = np.broadcast_to(held, full).mean(axis=1)
                 if limit.kind == "hard":
                     together &= held

@@ -233,10 +233,8 @@ def test_front_tells_how_sure_and_sure_keeps_only_such(tmp_path: Path) -> None:
         assert ends["low"] < ends["high"]
         chances = design["probability"]
         assert 0.0 <= chances["all_hard_limits"] <= chances["least"] <= 1.0
-    done = ramfront("front", "studies/kvarnby", "--fitted", "--sure", "0.9", "--out", str(tmp_path))
+    done = ramfront("front", "studies/kvarnby", "--fitted", "--out", str(tmp_path))
     assert done.returncode == 0, done.stderr
-    words = " ".join(done.stdout.split())
-    assert "that no sure machine off it is better is not" in words
     with (tmp_path / "front.csv").open(encoding="utf-8", newline="") as table:
         head, *rows = list(csv.reader(table))
     column = head.index("Chance to keep all hard limits")

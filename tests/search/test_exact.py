@@ -5,7 +5,9 @@ from __future__ import annotations
 import dataclasses
 import math
 from functools import cache
+from itertools import count
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,9 +19,11 @@ from optimise.machine.parts import take
 from optimise.machine.results import result_named
 from optimise.machine.setting import LimitChange, Setting, UserLimit
 from optimise.machine.wood import levels_of
+from optimise.search import exact, problem
 from optimise.search.archive import Archive, not_dominated
 from optimise.search.brute import Designs, brute_front, evaluate_fully
-from optimise.search.exact import exact_front
+from optimise.search.crew import Effort
+from optimise.search.exact import ExactFront, exact_front
 from optimise.search.front import OBJECTIVES, find_front
 from optimise.search.goals import STANDARD, Goals, read_goals
 from optimise.study.load import load_study
@@ -216,6 +220,39 @@ def test_nothing_feasible_names_what_stands_in_the_way() -> None:
     assert "miracle" in {block.name for block in answer.blocking}
     assert next(b for b in answer.blocking if b.name == "miracle").crossed == 1.0
     assert len(answer.nearest) == 5
+
+
+def test_a_search_that_is_stopped_gives_true_machines(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A clock that goes on by one whenever it is read stands for the time."""
+    space, setting = sub_catalogue(1)
+    cool = UserLimit(name="cool", result="oil.steady_degC", at_most=345.0)
+    setting = dataclasses.replace(setting, user_limits=(cool,))
+    true = brute_front(space, setting)
+    monkeypatch.setattr(exact, "SHARE", 4)
+    monkeypatch.setattr(exact, "time", SimpleNamespace(monotonic=lambda: 0.0))
+
+    def stopped(ticks: float) -> tuple[ExactFront, int]:
+        clock = count()
+        monkeypatch.setattr(problem, "time", SimpleNamespace(monotonic=clock.__next__))
+        return exact_front(space, setting, effort=Effort(seconds=ticks)), next(clock)
+
+    whole, ticks = stopped(math.inf)
+    assert whole.gone_through == 1.0
+    assert whole.blind == ("cool",)
+    assert np.array_equal(in_order(whole.designs)[0], in_order(true)[0])
+    some = 0
+    for share in (0.1, 0.5, 0.7, 0.9):
+        found, _ = stopped(share * ticks)
+        assert found.gone_through < 1.0
+        points, feasible = evaluate_fully(
+            space.machine(found.designs.indices), setting, levels_of(setting)
+        )
+        assert feasible.all()
+        assert np.array_equal(points, found.designs.points)
+        assert not_dominated(points).all()
+        assert all((true.points <= point).all(axis=1).any() for point in points)
+        some += 0 < len(points) < len(true.points)
+    assert some > 0
 
 
 def test_archive_beats_only_what_is_strictly_slower() -> None:

@@ -1,0 +1,200 @@
+"""The search as a call: with a chance, for a time, by several processes."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optimise.machine.parts import CATEGORIES
+from optimise.search import exact
+from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
+
+SEARCHED = ("pump", "rod", "return_hose", "tank")
+"""Categories that are searched; all others are kept, to save time."""
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder with the demonstrations, their search cut down to a few categories."""
+    folder = tmp_path_factory.mktemp("few")
+    kept = json.dumps([category for category in CATEGORIES if category not in SEARCHED])
+    for name in STUDIES:
+        (folder / name).mkdir()
+        for file in (ROOT / "studies" / name).iterdir():
+            text = file.read_text(encoding="utf-8")
+            (folder / name / file.name).write_text(
+                text.replace("keep = []", f"keep = {kept}"), encoding="utf-8"
+            )
+    return folder
+
+
+def timeless(found: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in found.items() if key != "seconds"}
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_sure_gives_the_front_of_the_machines_that_are_sure(name: str, few: Path) -> None:
+    plain, found = (
+        answer("front", str(few / name)),
+        answer("front", str(few / name), "--sure", "0.9"),
+    )
+    assert found["proven"] is True
+    assert found["why_not_proven"] == ""
+    assert found["sure"]["chance"] == 0.9
+    assert (found["sure"]["draws"], found["sure"]["draws_needed"]) == (128, 116)
+    assert found["designs"]
+    for design in found["designs"]:
+        assert design["probability"]["all_hard_limits"] >= 0.9
+        assert design["limits_min_margin"] >= 0.0
+    listed = [design["parts"] for design in found["designs"]]
+    for design in plain["designs"]:
+        if design["probability"]["all_hard_limits"] >= 0.9:
+            assert design["parts"] in listed
+    assert listed != [design["parts"] for design in plain["designs"]]
+    words = " ".join(ramfront("front", str(few / name), "--sure", "0.9", cwd=few).stdout.split())
+    assert "in 90 % or more of 128 draws" in words
+    assert "proven: no other such machine" in words
+
+
+def test_a_chance_that_no_machine_has_is_said_and_proven(few: Path) -> None:
+    call = (
+        "front",
+        str(few / "kvarnby"),
+        "--sure",
+        "1",
+        "--set",
+        "limits.work_velocity.bound=2 m/s",
+    )
+    found = answer(*call)
+    assert found["designs"] == []
+    assert found["proven"] is True
+    done = ramfront(*call, cwd=few)
+    assert done.returncode == 0
+    assert "No machine of these lists is as sure as that: proven." in done.stdout
+
+
+def test_a_time_that_is_over_gives_what_was_found_and_says_so(few: Path) -> None:
+    call = ("front", str(few / "alder-yard"), "--within", "1 ms")
+    found = answer(*call)
+    assert found["proven"] is False
+    why = "the search was stopped after 0.001 s, with 0 % of the list gone through"
+    assert found["why_not_proven"].startswith(why)
+    assert "best of 20,000 machines taken at random" in found["why_not_proven"]
+    assert found["designs"]
+    assert all(design["limits_min_margin"] >= 0.0 for design in found["designs"])
+    words = " ".join(ramfront(*call, cwd=few).stdout.split())
+    assert f"together they are the best found so far (not proven: {why}" in words
+    assert "proven: no other" not in words
+    none = ramfront(*call, "--sure", "0.9", cwd=few)
+    words = " ".join(none.stdout.split())
+    assert f"None that is asked for was found; not proven: {why}." in words
+
+
+def test_a_time_that_is_enough_changes_nothing(few: Path) -> None:
+    whole, given = (
+        timeless(answer("front", str(few / "kvarnby"), *more)) for more in ((), ("--within", "1 h"))
+    )
+    assert whole == given
+
+
+@pytest.mark.parametrize("words", ["20", "soon", "0 s", "-1 s", "3 kg"])
+def test_a_time_needs_a_unit_and_is_above_nothing(words: str) -> None:
+    done = ramfront("front", "studies/kvarnby", "--within", words)
+    assert done.returncode == 2
+    assert "--within" in done.stderr
+    assert done.stdout == ""
+
+
+@pytest.mark.parametrize("name", STUDIES)
+@pytest.mark.parametrize("more", [(), ("--sure", "0.9")], ids=["plain", "sure"])
+def test_any_number_of_processes_gives_the_same_answer(
+    name: str, more: tuple[str, ...], few: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Shares are made small, so that a short list has some; tables are the same bytes too."""
+    monkeypatch.setattr(exact, "SHARE", 8)
+    monkeypatch.setattr(exact, "SURE_SHARE", 8)
+    found = []
+    for number in "123":
+        call = ("front", str(few / name), *more, "--workers", number, "--json", "--out", "found")
+        done = ramfront(*call, cwd=few)
+        assert done.returncode == 0, done.stderr
+        table = (few / "found" / "front.csv").read_bytes()
+        found.append((timeless(json.loads(done.stdout)), table))
+    assert found[0] == found[1] == found[2]
+    assert len(found[0][0]["designs"]) > 1
+
+
+def test_a_whole_study_shared_gives_the_same_answer() -> None:
+    alone, shared = (
+        timeless(answer("front", "studies/kvarnby", "--workers", number)) for number in "12"
+    )
+    assert alone == shared
+
+
+def children(pid: int) -> list[int]:
+    """Processes of a crew: not the tracker of shared resources that comes with it."""
+    found = []
+    for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
+        words = Path(f"/proc/{child}/cmdline").read_bytes()
+        if b"spawn_main" in words:
+            found.append(int(child))
+    return found
+
+
+def started(*words: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "optimise", *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+    )
+
+
+def crew_of(process: subprocess.Popen[str]) -> list[int]:
+    while process.poll() is None:
+        with_crew = children(process.pid)
+        if len(with_crew) == 2:
+            return with_crew
+        time.sleep(0.02)
+    raise AssertionError("ended before it had a crew")
+
+
+def gone(pid: int) -> bool:
+    for _ in range(500):
+        if not Path(f"/proc/{pid}").exists():
+            return True
+        time.sleep(0.02)
+    return False
+
+
+def test_a_killed_process_loses_nothing() -> None:
+    """Its share, and what fell with it, is done again: the same answer as by one alone."""
+    call = ("front", "studies/kvarnby", "--json")
+    process = started(*call, "--workers", "2")
+    killed = crew_of(process)[0]
+    os.kill(killed, signal.SIGKILL)
+    out, err = process.communicate()
+    assert process.returncode == 0, err
+    assert "Traceback" not in err
+    assert timeless(json.loads(out)) == timeless(answer(*call[:-1]))
+
+
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_a_search_that_is_ended_leaves_no_process_behind(sign: signal.Signals) -> None:
+    process = started("front", "studies/alder-yard", "--sure", "0.9", "--workers", "2", "--json")
+    crew = crew_of(process)
+    os.kill(process.pid, sign)
+    out, err = process.communicate()
+    assert process.returncode in (130, 143, -signal.SIGKILL)
+    assert out == ""
+    assert "Traceback" not in err
+    assert all(gone(pid) for pid in crew)
