@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
+from optimise.machine.parts import take
+from optimise.study.model import PriceList
+from optimise.study.space import Space
+from tests.bench import growth as bench
 from tests.bench.common import problem, random_rows
 from tests.bench.growth import denser
 
@@ -20,6 +25,26 @@ def test_a_denser_list_holds_the_listed_parts_and_as_many_near_them() -> None:
         near = price[count:][price[:count] > 0.0] / price[:count][price[:count] > 0.0]
         assert ((near >= 0.97) & (near <= 1.03)).all()
         assert (near != 1.0).all()
+
+
+def test_growth_doubles_one_list_after_another(monkeypatch: pytest.MonkeyPatch) -> None:
+    space, setting = problem("kvarnby")
+    few = Space(
+        [
+            PriceList(
+                category=prices.category,
+                names=prices.names[:1],
+                parts=take(prices.parts, np.arange(1)),
+            )
+            for prices in space.lists
+        ]
+    )
+    monkeypatch.setattr(bench, "problem", lambda _: (few, setting))
+    monkeypatch.setattr(bench, "LARGEST", 4)
+    rows = list(bench.growth("kvarnby"))
+    assert [row.what for row in rows] == ["1 machines", "2 machines", "4 machines"]
+    assert rows[0].ratio == 1.0
+    assert all("MB at most" in row.note and row.value > 0.0 for row in rows)
 
 
 def test_random_machines_are_of_the_space() -> None:

@@ -37,17 +37,18 @@ def denser(prices: PriceList, seed: int) -> PriceList:
 def growth(name: str) -> Iterator[Row]:
     """Wall time, machines worked out and members of the front for each size."""
     space, setting = problem(name)
-    place = 0
+    place, first = 0, 0.0
     while True:
         start = time.perf_counter()
         front = exact_front(space, setting)
         spent = time.perf_counter() - start
+        first = first or spent
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         note = (
             f"{front.evaluated:,} worked out, {len(front.designs.indices):,} on the front, "
             f"{memory:,.0f} MB at most so far"
         )
-        yield Row(f"{name}: growth", f"{space.size:.3g} machines", spent, "s", note=note)
+        yield Row(f"{name}: growth", f"{space.size:.3g} machines", spent, "s", spent / first, note)
         if space.size >= LARGEST:
             return
         lists = list(space.lists)

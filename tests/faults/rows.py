@@ -131,6 +131,14 @@ FAULTS: tuple[Row, ...] = (
         "no search is long enough yet to be resumed",
     ),
     Row(
+        "a process that shares a search is killed, or the search itself is ended",
+        "its share is done again, the answer is the same; no process is left behind",
+        (
+            "cli/test_front_command.py::test_a_killed_process_loses_nothing",
+            "cli/test_front_command.py::test_a_search_that_is_ended_leaves_no_process_behind",
+        ),
+    ),
+    Row(
         "SIGKILL, at random moments and before every call that writes",
         "files old or new; at most one hidden .part file is left, which the next write clears away",
         (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import copy
 import gzip
 import hashlib
 import json
@@ -231,6 +232,20 @@ def test_long_words_do_not_fill_the_page(hostile: Reading) -> None:
     title = [at for at, (tag, _) in enumerate(hostile.tags) if tag == "title"]
     assert len(title) == 1
     assert max(len(words) for words in hostile.words) < 2_000
+
+
+def test_a_search_that_was_stopped_is_not_called_proven(content: Content) -> None:
+    for whole in (content, content_of(empty_study())):
+        proven = " ".join(" ".join(Reading(render_page(whole)).words).split())
+        stopped = copy.deepcopy(whole)
+        stopped["provenance"]["proven"] = False
+        stopped["provenance"]["why_not"] = "the search was stopped after 20 s"
+        words = " ".join(" ".join(Reading(render_page(stopped)).words).split())
+        assert "the search was stopped after 20 s" in words
+        assert "stopped" not in proven
+        for claim in ("This is proven", "Whatever else you bolt together", "keeps every limit. "):
+            assert claim not in words
+        assert "This is proven" in proven or "keeps every limit. " in proven
 
 
 def test_the_empty_front_says_so_in_plain_markup() -> None:
