@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimise.errors import CallError
 from optimise.machine.limits import limits_of
-from optimise.machine.sheet import Sheet
+from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.text import SHOWN_TIME, inside, money
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE
@@ -136,6 +138,31 @@ class NextSteps:
     def pace(self) -> Pace:
         """Words of the time that counts."""
         return PACE_WORDS[self.steps.pace]
+
+    @cached_property
+    def beaten(self) -> frozenset[int]:
+        """Bundles that some of their own parts beat: no dearer and, as shown, as quick."""
+        steps, tried, of = self.steps, [], []
+        for lane, bundle in enumerate(steps.bundles):
+            places = np.flatnonzero(bundle != steps.owned)
+            for count in range(1, len(places)):
+                for some in combinations(places, count):
+                    row = steps.owned.copy()
+                    row[list(some)] = bundle[list(some)]
+                    tried.append(row)
+                    of.append(lane)
+        if not tried:
+            return frozenset()
+        sheet = sheet_of(self.space.machine(np.stack(tried)), self.study.setting)
+        whole, lanes = steps.bundle_sheet.results, np.array(of)
+        results = sheet.results
+        better = (
+            sheet.feasible
+            & (results["force_N"] >= steps.least_force)
+            & (results[steps.pace] <= whole[steps.pace][lanes] + SHOWN_TIME)
+            & (results["cost.outlay"] <= whole["cost.outlay"][lanes])
+        )
+        return frozenset(lanes[better].tolist())
 
 
 def read_wish(
@@ -311,11 +338,14 @@ def ranked(found: NextSteps) -> list[int]:
 
 
 def in_company(found: NextSteps) -> list[int]:
-    """Changes that are good with others only, the one whose bundle gains most first."""
+    """Changes that are good with others only, the one whose bundle gains most first.
+
+    A bundle that some of its own parts beat is none: the change adds nothing to them.
+    """
     steps = found.steps
     needy = np.flatnonzero(~steps.good_alone & (steps.bundle >= 0)).tolist()
     return sorted(
-        needy,
+        (nth for nth in needy if int(steps.bundle[nth]) not in found.beaten),
         key=lambda nth: (
             -gains(steps.base, steps.bundle_sheet, int(steps.bundle[nth]))[found.pace.gain],
             nth,
@@ -326,9 +356,11 @@ def in_company(found: NextSteps) -> list[int]:
 def useless(found: NextSteps) -> list[int]:
     """Changes that no bundle makes good, the one that would gain most first."""
     steps = found.steps
-    left = np.flatnonzero(~steps.good_alone & (steps.bundle < 0)).tolist()
+    left = np.flatnonzero(~steps.good_alone).tolist()
+    company = frozenset(in_company(found))
     return sorted(
-        left, key=lambda nth: (-gains(steps.base, steps.sheet, nth)[found.pace.gain], nth)
+        (nth for nth in left if nth not in company),
+        key=lambda nth: (-gains(steps.base, steps.sheet, nth)[found.pace.gain], nth),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 
 from optimise.report.charts import Said
@@ -51,6 +51,17 @@ class Sources:
         }
         study = dataclasses.replace(self.study, allowed={**self.study.allowed, **settled})
         return next_steps(study, Wish())
+
+    @cached_property
+    def _places(self) -> dict[tuple[str, ...], int]:
+        return {
+            tuple(self.space.names(row).values()): nth
+            for nth, row in enumerate(self.answer.indices)
+        }
+
+    def place_of(self, names: Mapping[str, str]) -> int | None:
+        """Number of a machine among those of the page; None where it is not there."""
+        return self._places.get(tuple(names.values()))
 
     @cached_property
     def sweeps(self) -> tuple[Sweep, ...]:

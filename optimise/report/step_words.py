@@ -110,6 +110,7 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
             "outlay": plain(outlay),
             **bill(found.space, steps.owned, steps.bundles[row], found.study),
             "s_per_money": plain(seconds_per_money(gained[found.pace.gain], outlay)),
+            "beaten_by_its_own_parts": row in found.beaten,
         }
     return entry
 

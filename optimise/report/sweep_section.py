@@ -117,8 +117,8 @@ def _lead_in(sources: Sources, swept: bool) -> Said:
 
 
 def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
-    """Machines of the front that are no weaker than the one asked about, by money and time."""
-    study, results = sources.study, sources.answer.sheet.results
+    """Machines of the front by time per piece that are no weaker than the one asked about."""
+    study, results = sources.study, sources.steps.front.sheet.results
     base = sheet_of(fitted_machine(study), study.setting)
     least = float(base.results["force_N"]) * (1.0 - 1e-9)
     fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(results[PIECE]))
@@ -126,7 +126,7 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
         return None
     outlay, period = results[OUTLAY][fit], results[PIECE][fit]
     asked = (float(base.results[OUTLAY]), float(base.results[PIECE]))
-    designs: list[int | None] = [int(nth) for nth in fit]
+    designs: list[int | None] = [int(lane) for lane in fit]
     if bool(base.feasible):
         designs.insert(0, None)
         outlay, period = np.insert(outlay, 0, asked[0]), np.insert(period, 0, asked[1])
@@ -134,19 +134,20 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     found = returns_of(period, outlay, worth)
     if len(found.places) < 2:
         return None
-    machines = [designs[place] for place in found.places]
+    stairs = [designs[place] for place in found.places]
+    machines = [None if lane is None else _on_page(sources, lane) for lane in stairs]
     roles = roles_of(found, worth)
     spots: list[Spot] = [
         {
-            "name": "the machine as it is" if design is None else f"machine {design + 1}",
+            "name": _machine_label(sources, lane, design),
             "x": number(found.outlays[nth]),
             "y": number(found.periods[nth]),
             "kept": True,
             "limits": [],
-            "roles": [*([NOW] if design is None else []), *roles.get(nth, [])],
+            "roles": [*([NOW] if lane is None else []), *roles.get(nth, [])],
             "design": design,
         }
-        for nth, design in enumerate(machines)
+        for nth, (lane, design) in enumerate(zip(stairs, machines, strict=True))
     ]
     steps = list(range(len(spots)))
     if not bool(base.feasible) and math.isfinite(asked[1]):
@@ -188,6 +189,21 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     return chart, table
 
 
+def _on_page(sources: Sources, lane: int) -> int | None:
+    """Number on the page of a machine of the front by time per piece, if it has one."""
+    steps = sources.steps
+    return sources.place_of(steps.space.names(steps.front.indices[lane]))
+
+
+def _machine_label(sources: Sources, lane: int | None, design: int | None) -> str:
+    if lane is None:
+        return "the machine as it is"
+    if design is not None:
+        return f"machine {design + 1}"
+    names = sources.steps.space.names(sources.steps.front.indices[lane])
+    return "; ".join(name for part, name in names.items() if name != sources.study.fitted[part])
+
+
 def _price(found: Returns, nth: int) -> Piece:
     """What a second costs at a stair; words where there is next to none to buy, or no more."""
     if nth == 0:
@@ -211,7 +227,8 @@ def _whole_words(sources: Sources, found: Returns) -> Said:
     saved = float(seconds[0] - seconds[-1])
     half = int(np.argmax(seconds <= seconds[0] - 0.8 * saved))
     return [
-        "Every machine of the front that is no weaker, the quickest for the money: of the ",
+        "Machines of the front by time per piece that are no weaker, the quickest for the money: "
+        "of the ",
         amount("time", saved),
         " that can come off a piece, four fifths cost ",
         amount("money", spent[half] - spent[0]),

@@ -9,7 +9,7 @@ import numpy as np
 from optimise.machine.limits import Limit
 from optimise.report.doubt import chance_words
 from optimise.report.text import SHOWN_TIME, inside, money, opening
-from optimise.search.goals import CYCLE, LEAST_GAIN, PIECE
+from optimise.search.goals import LEAST_GAIN, PIECE
 from optimise.search.question import Place
 from optimise.search.returns import Returns
 from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
@@ -21,6 +21,7 @@ FORCE, UNSPLIT = "force_N", "work.unsplit_share"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 NOW, STOP, KNEE = "now", "stop by worth", "knee"
 """Words at machines of a staircase."""
+LOADED = "cycle.loaded_total_s"
 SURE = 0.5
 """Share of the draws that must choose a machine before it is recommended without a warning."""
 
@@ -213,7 +214,8 @@ def _leave_it(found: Sweep, stop: Stop) -> list[str]:
         following = parts_label(found, stop.stairs[stop.next_stair])
         return [
             f"Leave the {what} as it is: with {following} a second off every piece would cost "
-            f"{money(found.study, stop.next_price)}, and it is {_worth(found, stop)}."
+            f"{money(found.study, stop.next_price)}, and it is {_worth(found, stop)}.",
+            *_hands(found, stop),
         ]
     return [
         f"Leave the {what} as it is: nothing in this sweep that keeps every hard limit splits "
@@ -239,14 +241,22 @@ def _put_on(found: Sweep, stop: Stop) -> str:
             if outlay == 0.0
             else f"and brings {money(found.study, -outlay)}"
         )
-    doubt = stop.worth_doubt
-    if doubt is None or doubt.share >= SURE:
-        lead, mind = f"Put on {parts_label(found, place)}: it", ""
-    else:
+    doubt, unsure = stop.worth_doubt, []
+    if doubt is not None and doubt.share < SURE:
+        unsure.append(
+            f"only {chance_words(doubt.share, DRAWS)} of {DRAWS} draws of what is not "
+            "known stop there"
+        )
+    if place is not None and stop.kept is not None and stop.kept < SURE:
+        unsure.append(
+            f"it keeps all hard limits in only {chance_words(stop.kept, DRAWS)} of {DRAWS} draws"
+        )
+    lead, mind = f"Put on {parts_label(found, place)}: it", ""
+    if unsure:
         lead = f"By the plain numbers {parts_label(found, place)}"
         mind = (
-            f" Do not buy on that alone: only {chance_words(doubt.share, DRAWS)} of {DRAWS} draws "
-            "of what is not known stop there; readings (ramfront fit) make it surer."
+            f" Do not buy on that alone: {' and '.join(unsure)}; readings (ramfront fit) make it "
+            "surer."
         )
     if saved < 0.0:
         return (
@@ -295,7 +305,7 @@ def base_of(found: Sweep, stop: Stop) -> dict[str, float]:
     return {
         "period": float(found.bases.results[PIECE][place]),
         "outlay": float(found.bases.results[OUTLAY][place]),
-        "cycle": float(found.bases.results[CYCLE][place]),
+        "loaded": float(found.bases.results[LOADED][place]),
         "force": float(found.bases.results[FORCE][place]),
         "unsplit": float(found.bases.results[UNSPLIT][place]),
     }
@@ -322,23 +332,30 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
             f"{timed(found, best - float(periods[place]))} off, but crosses "
             f"{_limit_words(limits)}: {inside(_worst(found, place, limits).advice)}"
         ]
-    cycles = found.sheet.results[CYCLE]
-    base = base_of(found, stop)
-    shorter = [
-        place
+    return _hands(found, stop)
+
+
+def _hands(found: Sweep, stop: Stop) -> list[str]:
+    """That the hands hold up what the ram would gain, where they do."""
+    results, chosen = found.sheet.results, stop.stairs[stop.worth_stair]
+    loaded, periods = results[LOADED], results[PIECE]
+    base, period = base_of(found, stop), float(stop.periods[stop.worth_stair])
+    now = base["loaded"] if chosen is None else float(loaded[chosen])
+    held = {
+        place: (now - float(loaded[place])) - (period - float(periods[place]))
         for place in np.ndindex(found.shape)
-        if _on_line(stop, place)
-        and found.sheet.feasible[place]
-        and cycles[place] < base["cycle"] - LEAST_GAIN
+        if _on_line(stop, place) and found.sheet.feasible[place] and loaded[place] < now
+    }
+    place = max(held, key=lambda one: held[one], default=None)
+    if place is None or held[place] < SHOWN_TIME:
+        return []
+    gained = period - float(periods[place])
+    piece = f"{timed(found, gained)}" if gained >= SHOWN_TIME else "next to nothing"
+    return [
+        f"{parts_label(found, place)} takes {timed(found, now - float(loaded[place]))} off the "
+        f"cycle through wood and {piece} off a piece: the hands are not ready sooner; quicken the "
+        "handling first."
     ]
-    if shorter:
-        place = min(shorter, key=lambda one: float(cycles[one]))
-        return [
-            f"{parts_label(found, place)} shortens the cycle by "
-            f"{timed(found, base['cycle'] - float(cycles[place]))}, but the hands are not ready "
-            "sooner: quicken the handling first."
-        ]
-    return []
 
 
 def _limit_words(limits: Sequence[Limit]) -> str:
@@ -414,8 +431,8 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
         first = (
             f"No {name} from {low} to {high} within the hard limits splits a piece sooner than now."
         )
-        shorter = found.bases.results[CYCLE] - found.sheet.results[CYCLE]
-        if bool((shorter[feasible] > LEAST_GAIN).any()):
+        shorter = found.bases.results[LOADED] - found.sheet.results[LOADED]
+        if bool((shorter[feasible] > SHOWN_TIME).any()):
             first += " The cycle gets shorter, but the hands are not ready sooner."
     else:
         first = (

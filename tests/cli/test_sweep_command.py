@@ -115,3 +115,32 @@ def test_faults_of_the_call() -> None:
         assert said in done.stderr
         assert done.stdout == ""
     assert "ramfront sweep studies" in ramfront("sweep", "--help").stdout
+
+
+HANDS = "the hands are not ready sooner"
+
+
+def test_the_hands_are_blamed_only_where_they_hold_a_quicker_ram_up() -> None:
+    quick = answer("sweep", ALDER, "bore", "--set", "work_hoses=pair of 3/4 in, two-wire, 3125 psi")
+    assert HANDS not in " ".join(quick["advice"])
+    no_detent = answer("sweep", "studies/kvarnby", "return_hose")
+    assert HANDS not in " ".join(no_detent["advice"])
+    held = answer("sweep", ALDER, "rod", "--set", "work.handling_time=60 s")
+    assert HANDS in " ".join(held["advice"])
+    loaded = [point["cycle"]["loaded_total_s"] for point in held["points"] if point["feasible"]]
+    gained = [point["useful_saved_s"] for point in held["points"] if point["feasible"]]
+    checked = answer("check", ALDER, "--set", "work.handling_time=60 s")
+    saved = checked["cycle"]["loaded_total_s"] - min(loaded)
+    assert saved > 0.3
+    assert max(gained) < 0.1 * saved
+    assert f"takes {saved:.3g} s off the cycle through wood" in " ".join(held["advice"])
+
+
+def test_what_seldom_keeps_its_limits_is_not_recommended_outright() -> None:
+    found = answer("sweep", "studies/kvarnby", "bore")
+    (stop,) = found["stops"]
+    words = " ".join(found["advice"])
+    assert stop["all_kept_chance"] < 0.5
+    assert "By the plain numbers 90 mm bore" in words
+    assert f"it keeps all hard limits in only {100 * stop['all_kept_chance']:.0f} %" in words
+    assert "Put on 90 mm bore" not in words

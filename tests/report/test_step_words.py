@@ -202,6 +202,35 @@ def test_a_good_part_that_is_stopped_alone_is_named_with_its_company() -> None:
     assert "With " in sentence
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_no_bundle_is_named_that_some_of_its_own_parts_beat(name: str) -> None:
+    found = usual(name)
+    steps, beaten = found.steps, 0
+    for nth in np.flatnonzero(~steps.good_alone & (steps.bundle >= 0)).tolist():
+        lane = int(steps.bundle[nth])
+        bundle = steps.bundles[lane]
+        places = np.flatnonzero(bundle != steps.owned)
+        rows = []
+        for code in range(1, 2 ** len(places) - 1):
+            row = steps.owned.copy()
+            some = [place for bit, place in enumerate(places) if code >> bit & 1]
+            row[some] = bundle[some]
+            rows.append(row)
+        sheet = sheet_of(found.space.machine(np.stack(rows)), found.study.setting)
+        better = (
+            sheet.feasible
+            & (sheet.results["force_N"] >= steps.least_force)
+            & (sheet.results["cost.outlay"] <= steps.bundle_sheet.results["cost.outlay"][lane])
+            & (
+                sheet.results["work.piece_period_s"]
+                <= steps.bundle_sheet.results["work.piece_period_s"][lane] + 0.005
+            )
+        )
+        assert (nth in in_company(found)) is not bool(better.any())
+        beaten += bool(better.any())
+    assert beaten > 0
+
+
 def test_the_worth_of_an_hour_decides_how_far_a_plan_pays() -> None:
     @cache
     def said(worth: float) -> list[str]:

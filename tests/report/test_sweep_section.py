@@ -158,6 +158,29 @@ def test_the_whole_list_stops_by_the_same_rule(sources: Sources, section: Sectio
             assert results["force_N"][spot["design"]] >= base["force_N"] * (1.0 - 1e-9)
 
 
+def test_no_machine_that_keeps_the_limits_leaves_more_than_the_stop_of_the_whole_list(
+    sources: Sources, section: Section
+) -> None:
+    """The stop is sought among all machines, so also off the front by cycle without a log."""
+    (chart,) = section["charts"]
+    (stop,) = [spot for spot in chart["spots"] if STOP in spot["roles"]]
+    study = sources.study
+    base = sheet_of(fitted_machine(study), study.setting).results
+    worth = float(base["work.second_worth"])
+
+    def left(period: np.ndarray, outlay: np.ndarray) -> np.ndarray:
+        return worth * (float(base["work.piece_period_s"]) - period) - outlay
+
+    for results in (
+        sources.steps.front.sheet.results,
+        sources.answer.sheet.results,
+        sources.steps.plan.sheet.results if sources.steps.plan else {},
+    ):
+        strong = results["force_N"] >= base["force_N"] * (1.0 - 1e-9)
+        best = left(results["work.piece_period_s"][strong], results["cost.outlay"][strong]).max()
+        assert best <= left(np.array(stop["y"]), np.array(stop["x"])) + 0.02 * worth
+
+
 def test_without_a_worth_only_the_knee_speaks() -> None:
     study = starter()
     money = dataclasses.replace(study.setting.money, hourly_worth=0.0)
