@@ -54,11 +54,6 @@ def test_nothing_stands_in_the_way(opened: Opener, screen: dict[str, int], schem
     assert audit(page) == []
 
 
-def test_nothing_stands_in_the_way_of_hostile_words(opened: Opener) -> None:
-    page = opened("hostile")
-    assert audit(page) == []
-
-
 def test_nothing_stands_in_the_way_without_charts(opened: Opener) -> None:
     page = opened("starter", before="delete window.DecompressionStream", wait_for="#plain")
     assert audit(page) == []

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import moocore
 import numpy as np
+import optuna
 import pytest
 
 from optimise.errors import CallError, StudyError
@@ -123,25 +124,46 @@ def test_it_covers_what_a_fine_grid_covers(
     assert volume(inside) >= 0.995 * volume(points)
 
 
-def test_a_stored_search_goes_on_and_proposes_nothing_twice(
+def test_a_stored_search_goes_on_and_works_nothing_out_twice(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sampled, "GENERATION", 6)
-    optuna = pytest.importorskip("optuna")
+    monkeypatch.setattr(sampled, "GENERATION", 3)
     made, store = made_of(ROD), str(tmp_path / "kept.db")
-    whole = sampled_front(made, designs=12, store=store)
     url = f"sqlite:///{store}"
-    first = optuna.load_study(study_name="ramfront", storage=url).get_trials()
-    assert len(first) == 12
-    more = sampled_front(made, designs=6, store=store)
-    after = optuna.load_study(study_name="ramfront", storage=url).get_trials()
-    assert len(after) == 18
-    assert [trial.params for trial in after[:12]] == [trial.params for trial in first]
-    proposed = [tuple(trial.params.values()) for trial in after]
-    assert len(set(proposed[6:])) == len(proposed[6:])
-    start = more.volume[1][0]
-    assert start >= len({tuple(trial.params.values()) for trial in first})
-    assert more.volume[-1][1] >= 0.999 * whole.volume[-1][1]
+
+    def trials() -> list[dict[str, object]]:
+        study = optuna.load_study(study_name="ramfront", storage=url)
+        return [trial.params for trial in study.get_trials()]
+
+    whole = sampled_front(made, designs=6, store=store)
+    first = trials()
+    assert len(first) == 6
+    worked: list[tuple[float, ...]] = []
+    column = MadeToOrder.column
+
+    def spied(self: MadeToOrder, rows: np.ndarray, numbers: np.ndarray) -> object:
+        worked.extend(
+            (*row, *some) for row, some in zip(rows.tolist(), numbers.tolist(), strict=True)
+        )
+        return column(self, rows, numbers)
+
+    monkeypatch.setattr(MadeToOrder, "column", spied)
+    more = sampled_front(made, designs=3, store=store)
+    after = trials()
+    assert len(after) == 9
+    assert after[:6] == first
+    assert after[6:] != first[:3]
+    categories, sizes = made.space.categories, made.space.sizes
+    places = [nth for nth, size in enumerate(sizes) if size > 1]
+    stored = {
+        (*(made.space.lists[nth].names.index(params[categories[nth]]) for nth in places),
+         params["rod.diameter"])
+        for params in first
+    }  # fmt: skip
+    again = worked[: -len(more.rows)]
+    assert again
+    assert not stored & {(*(one[nth] for nth in places), one[-1]) for one in again}
+    assert more.volume[-1][1] >= 0.99 * whole.volume[-1][1]
 
 
 def test_a_store_of_another_question_is_refused(
