@@ -16,6 +16,7 @@ from rich.console import Console
 
 from optimise.errors import CallError
 from optimise.machine.sheet import sheet_of
+from optimise.report import next_steps as next_steps_module
 from optimise.report.next_steps import (
     NextSteps,
     Wish,
@@ -31,6 +32,7 @@ from optimise.report.step_advice import advice
 from optimise.report.step_words import print_steps, steps_answer, steps_table
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.goals import PACES
+from optimise.search.plan import Plan
 from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.study.space import upgrade_space
@@ -161,6 +163,24 @@ def test_a_target_is_a_time_of_the_kind_asked_for() -> None:
 def test_nothing_to_put_on_without_money() -> None:
     found = asked("alder-yard", Wish(budget=0.0))
     assert advice(found)[0].startswith("Keep what is on the machine")
+
+
+@pytest.mark.parametrize("wish", [Wish(budget=1000.0), Wish(target=12.0), Wish()])
+def test_a_plan_goes_for_no_machine_that_is_a_hair_too_weak(
+    wish: Wish, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Asked for: a newton more than the machine has that would be the goal without it."""
+    known = usual("alder-yard")
+
+    def plan_with(force: float) -> Plan:
+        steps = dataclasses.replace(known.steps, least_force=force)
+        monkeypatch.setattr(next_steps_module, "find_steps", lambda *_: steps)
+        plan = next_steps(known.study, wish, known.front).plan
+        assert plan is not None
+        return plan
+
+    force = float(plan_with(1.0).sheet.results["force_N"][-1])
+    assert plan_with(force + 1.0).sheet.results["force_N"][-1] >= force + 1.0
 
 
 def test_a_goal_out_of_reach_is_said_to_be() -> None:
@@ -295,6 +315,40 @@ def test_every_change_is_in_one_group_and_the_groups_are_what_they_say(name: str
     assert base["binding"]
     for nth in range(len(steps.rows)):
         assert bool(crossed_by(steps.sheet, nth)) is not bool(steps.sheet.feasible[nth])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_part_that_is_no_good_is_shown_with_the_cheapest_machine_that_is_strong_enough(
+    name: str,
+) -> None:
+    """Looked for one by one among all machines of the front."""
+    found = usual(name)
+    steps, front = found.steps, found.front.sheet.results
+    entries = {(one["category"], one["part"]): one for one in steps_answer(found)["steps"]}
+    weak = shown = nothing = 0
+    for nth in useless(found):
+        category = found.space.categories[steps.category[nth]]
+        part = found.space.names(steps.rows[nth])[category]
+        having = [
+            (float(front["cost.outlay"][row]), float(front["force_N"][row]))
+            for row, machine in enumerate(found.front.indices)
+            if machine[steps.category[nth]] == steps.rows[nth][steps.category[nth]]
+            and front["work.piece_period_s"][row] < steps.base_time - 1e-6
+        ]
+        strong = [outlay for outlay, force in having if force >= steps.least_force]
+        entry = entries[category, part]["on_front"]
+        assert (entry is None) is (not strong)
+        if entry is None:
+            nothing += 1
+            continue
+        spent = float(steps.base.results["cost.outlay"][0])
+        assert entry["gain"]["force_N"] >= 0.0
+        assert entry["gain"]["piece_s"] > 0.0
+        assert entry["outlay"] == pytest.approx(min(strong) - spent)
+        assert entry["parts"][category] == part
+        weak += min(outlay for outlay, _ in having) < min(strong)
+        shown += 1
+    assert min(weak, shown, nothing) > 0
 
 
 @pytest.mark.parametrize("name", NAMES)

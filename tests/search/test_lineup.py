@@ -208,26 +208,106 @@ def drawn(seed: int) -> Instance:
     return Instance(Space(lists), study.setting, machines, needs, terms)
 
 
+def listed(patch: pytest.MonkeyPatch, machines: Designs) -> None:
+    """Let these be all machines that keep the limits."""
+    points, rows = machines.points, machines.indices
+    front = np.flatnonzero(not_dominated(points))
+
+    class Listed:
+        def __init__(self, *_: object) -> None:
+            pass
+
+        def front(self) -> ExactFront:
+            return ExactFront(Designs(rows[front], points[front]), 0, 0, 0.0)
+
+        def within(self, windows: Array, _most: int) -> Designs:
+            inside = (points[:, None] <= windows[None]).all(axis=2).any(axis=1)
+            return Designs(rows[inside], points[inside])
+
+    patch.setattr(lineup, "ExactSearch", Listed)
+
+
+def by_hand(machines: list[tuple[str, float, float]], needs: tuple[Need, ...]) -> Instance:
+    """Machines of an engine and a pump alone, "dear cheap", with their times and forces.
+
+    The engines cost 900 and 2900, the pumps 100, 100 and nothing; every other part is free.
+    """
+    study, space, _ = whole(NAMES[0])
+    priced = {
+        "engine": {"cheap": 900.0, "dear": 2900.0},
+        "pump": {"a": 100.0, "b": 100.0, "c": 0.0},
+    }
+    lists = []
+    for prices in space.lists:
+        price = np.array(list(priced.get(prices.category, {"": 0.0}).values()))
+        lanes = np.arange(len(price))
+        part = dataclasses.replace(take(prices.parts, lanes), price=price, outlay=price)
+        names = prices.names[: len(price)]
+        lists.append(PriceList(category=prices.category, names=names, parts=part))
+    rows = np.zeros((len(machines), len(lists)), dtype=np.intp)
+    points = np.zeros((len(machines), 3))
+    for lane, (words, time, force) in enumerate(machines):
+        points[lane, :2] = time, -force
+        for (category, parts), name in zip(priced.items(), words.split(), strict=True):
+            rows[lane, space.categories.index(category)] = list(parts).index(name)
+            points[lane, 2] += parts[name]
+    terms = Terms(margin=0.0, stock=2.0, model_cost=0.0)
+    return Instance(Space(lists), study.setting, Designs(rows, points), needs, terms)
+
+
+def test_a_model_at_nearly_three_times_the_price_pays_by_the_parts_it_shares(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One buyer, two pieces in stock: parts for 1000 not stocked let a model cost up to 3000.
+
+    Strong machines need the dear engine. For the one who wants it quick, the cheap engine would
+    save 1900 and cost a stock of 2000 more than the dear one with the pump that is free.
+    """
+    one = by_hand(
+        [("dear a", 12.0, 2e5), ("cheap b", 8.0, 1e5), ("dear c", 8.0, 1e5)],
+        (Need("strong", 10.0, 2e5, 15.0, 5000.0), Need("quick", 1.0, 0.0, 8.0, 5000.0)),
+    )
+    listed(monkeypatch, one.machines)
+    found = find_lineup(one.space, one.setting, one.needs, one.terms)
+    assert found.proven
+    # 10 (5000 - 3000) + (5000 - 2900) - 2 (2900 + 100)
+    assert found.line.worth == pytest.approx(16100.0)
+    assert [model.cost for model in found.line.models] == [3000.0, 2900.0]
+    # 10 (5000 - 3000) + (5000 - 1000) - 2 (2900 + 100 + 900 + 100)
+    assert exhaustive(one) == pytest.approx((20000.0 - 6000.0, 16100.0, 16100.0))
+    assert 24000.0 - 8000.0 < 16100.0
+
+
+def test_a_line_goes_on_past_a_model_that_brings_nothing_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Either of two groups with the dear engine does not pay for its stock, both together do."""
+    one = by_hand(
+        [("cheap a", 20.0, 1e5), ("dear b", 8.0, 1e5), ("dear a", 12.0, 2e5)],
+        (
+            Need("easy", 10.0, 0.0, 20.0, 5000.0),
+            Need("quick", 2.0, 0.0, 8.0, 4800.0),
+            Need("strong", 2.0, 2e5, 15.0, 4800.0),
+        ),
+    )
+    listed(monkeypatch, one.machines)
+    found = find_lineup(one.space, one.setting, one.needs, one.terms)
+    # 10 (5000 - 1000) - 2 (900 + 100); two more: + 2 * 2 (4800 - 3000) - 2 (2900 + 100)
+    worths = (38000.0, 38000.0, 39200.0)
+    assert exhaustive(one) == pytest.approx(worths)
+    assert [line.worth for line in found.lines[:3]] == pytest.approx(worths)
+    assert found.gain(0) == 0.0 < found.gain(1)
+    assert found.chosen == 2
+    assert len(found.line.models) == 3
+
+
 def test_lines_of_drawn_machines_equal_exhaustive_search(monkeypatch: pytest.MonkeyPatch) -> None:
     """The choice by itself, where a dearer machine often wins by the parts that it shares."""
     sharing, off_front, several = 0, 0, 0
     for seed in range(150):
         one = drawn(seed)
-        points, rows = one.machines.points, one.machines.indices
-        front = np.flatnonzero(not_dominated(points))
-
-        class Listed:
-            def __init__(self, *_: object) -> None:
-                pass
-
-            def front(self) -> ExactFront:
-                return ExactFront(Designs(rows[front], points[front]), 0, 0, 0.0)  # noqa: B023
-
-            def within(self, windows: Array, _most: int) -> Designs:
-                inside = (points[:, None] <= windows[None]).all(axis=2).any(axis=1)  # noqa: B023
-                return Designs(rows[inside], points[inside])  # noqa: B023
-
-        monkeypatch.setattr(lineup, "ExactSearch", Listed)
+        front = np.flatnonzero(not_dominated(one.machines.points))
+        listed(monkeypatch, one.machines)
         found = find_lineup(one.space, one.setting, one.needs, one.terms)
         every = exhaustive(one)
         for line, best in zip(found.lines, every, strict=False):

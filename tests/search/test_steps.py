@@ -24,6 +24,7 @@ from optimise.search.plan import (
     knee,
     plan_to,
 )
+from optimise.search.returns import returns_of
 from optimise.search.steps import changes_of, find_steps
 from optimise.study.load import load_study
 from optimise.study.space import Space, upgrade_space
@@ -170,6 +171,54 @@ def test_goals_on_the_front_are_the_best_of_all_machines(name: str) -> None:
             assert points[row, 2] == min(cheap)
             reached += 1
     assert reached > 30
+
+
+def test_a_goal_is_never_a_hair_weaker_than_asked() -> None:
+    """The best by time, money and bend is 1 % too weak; the others are as strong as asked.
+
+    Columns: time, negative force, outlay. Under the chord of the strong ones lie 0.80 - 0.25 and
+    0.90 - 0.30; with the weak one there are two stairs alone.
+    """
+    points = np.array(
+        [
+            [20.0, -100.0, 0.0],
+            [9.0, -99.0, 40.0],
+            [12.0, -100.0, 50.0],
+            [11.0, -100.0, 60.0],
+            [10.0, -100.0, 200.0],
+        ]
+    )
+    assert goal_for_budget(points, 100.0, 100.0) == 3
+    assert goal_for_time(points, 12.0, 100.0) == 2
+    assert goal_at_knee(points, 100.0) == 3
+    assert goal_for_budget(points, 100.0, 99.0) == 1
+    assert goal_for_time(points, 12.0, 99.0) == 1
+    assert goal_at_knee(points, 99.0) == 1
+    assert goal_for_budget(points, 100.0, 100.1) is None
+    assert goal_for_time(points, 12.0, 100.1) is None
+    assert goal_at_knee(points, 100.1) is None
+
+
+def test_knee_of_random_stairs_is_the_point_with_the_largest_distance_to_the_chord() -> None:
+    """By the angle at the first point: the distance to the chord is length times its sine."""
+    chance = np.random.default_rng(43)
+    places = set()
+    for _ in range(200):
+        count = int(chance.integers(3, 12))
+        outlays = np.cumsum(chance.exponential(100.0, count))
+        times = 30.0 - np.cumsum(chance.exponential(1.0, count) * 0.8 ** np.arange(count))
+        across = (outlays - outlays[0]) / (outlays[-1] - outlays[0])
+        up = (times - times[-1]) / (times[0] - times[-1])
+        reach = np.hypot(across, 1.0 - up)
+        under = reach * np.sin(np.arctan2(1.0 - up, across) - np.pi / 4.0)
+        expected = int(np.argmax(np.where(np.arange(count) % (count - 1) == 0, 0.0, under)))
+        assert knee(times, outlays) == expected
+        assert returns_of(times, outlays, 0.0).knee_stair == expected
+        assert goal_at_knee(np.stack([times, np.full(count, -5.0), outlays], axis=1), 5.0) == (
+            expected
+        )
+        places.add(expected)
+    assert places >= {0, 1, 2, 3, 4}
 
 
 def test_knee_is_the_point_furthest_under_the_chord() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from functools import cache
 from typing import Any
@@ -15,7 +16,7 @@ from optimise.search.crossings import sign_changes
 from optimise.search.goals import PIECE
 from optimise.search.knowledge import knowledge_of
 from optimise.search.returns import returns_of, stairs_of, worth_stop
-from optimise.search.stops import DRAWS
+from optimise.search.stops import DRAWS, Doubt
 from optimise.search.sweep import Sweep, sweep
 from optimise.study.load import load_study
 from optimise.study.space import fitted_machine
@@ -91,6 +92,32 @@ def test_every_change_of_a_limit_between_points_has_its_crossing() -> None:
         if reading.kept[nth] != reading.kept[nth + 1]
     }
     assert {(one.limit.name, one.before[0]) for one in found.crossings} == changes
+
+
+def test_a_crossing_between_points_is_where_the_straight_margin_is_nothing() -> None:
+    """Beside a second dimension: on the line through the margins at both of its neighbours."""
+    seen = 0
+    for texts in (
+        ("surroundings.altitude=1000 m | 3000 m", "rod=2 in rod, 75 ksi | 3 in rod, 75 ksi"),
+        ("oil.grade=32 | 46", "surroundings.air_temperature=34 degC | 45 degC"),
+    ):
+        found = swept(ALDER, *texts)
+        for one in found.crossings:
+            assert not one.exact
+            values = found.dimensions[one.dimension].values
+            assert values is not None
+            reading = next(r for r in found.sheet.limits if r.limit.name == one.limit.name)
+            at = list(one.before)
+            at[one.dimension] += 1
+            ends = values[one.before[one.dimension] :][:2]
+            margins = [float(reading.margin[place]) for place in (one.before, tuple(at))]
+            assert (margins[0] >= 0.0) is one.kept_below is not (margins[1] >= 0.0)
+            assert ends[0] < one.value < ends[1]
+            size = max(abs(margin) for margin in margins)
+            assert np.interp(one.value, ends, margins) == pytest.approx(0.0, abs=1e-9 * size)
+            assert abs(sum(margins)) > 0.01 * size, "the middle would do as well"
+            seen += 1
+    assert seen >= 3
 
 
 # --- points are those of check ------------------------------------------------------------------
@@ -316,6 +343,23 @@ def test_a_worth_near_the_price_of_a_second_is_in_doubt() -> None:
     assert doubt is not None
     assert len(doubt.places) == 2
     assert min(doubt.shares) > 0.1
+
+
+def test_few_draws_for_a_stop_are_a_warning_not_to_buy_on_it() -> None:
+    found = swept(ALDER, "rod", sets=("money.hourly_worth=80",))
+    (stop,) = found.stops
+
+    def said(share: float) -> str:
+        doubted = dataclasses.replace(stop, worth_doubt=Doubt(share, (), ()))
+        return advice(dataclasses.replace(found, stops=(doubted,)))[0]
+
+    assert advice(found)[0] == said(0.9) == said(0.5)
+    assert said(0.9).startswith("Put on 2.25 in rod, 75 ksi: it takes ")
+    assert "Do not buy" not in said(0.9)
+    unsure = said(0.25)
+    assert unsure.startswith("By the plain numbers 2.25 in rod, 75 ksi takes ")
+    assert "Put on" not in unsure
+    assert f"Do not buy on that alone: only 25 % of {DRAWS} draws of what is not known" in unsure
 
 
 def test_advice_says_what_force_is_lost() -> None:
