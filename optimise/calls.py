@@ -8,7 +8,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
+    from optimise.report.next_steps import Wish
     from optimise.report.tables import Kept
     from optimise.search.chances import Chances
     from optimise.search.crew import Effort
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from optimise.search.sampled import Sampled
     from optimise.search.sweep import Sweep
     from optimise.study.made_to_order import MadeToOrder
-    from optimise.study.model import Study
+    from optimise.study.model import PriceList, Study
     from optimise.study.space import Space
 
 QUIET = 30.0
@@ -133,6 +134,29 @@ def asked_study(path: Path, sets: list[str] | None, units: Units | None) -> Stud
 
     study = load_study(path, sets or ())
     return study if units is None else dataclasses.replace(study, system=units.value)
+
+
+def asked_plan(
+    asked: Callable[[list[str] | None], Study],
+    sets: list[str] | None,
+    kept: Callable[[Study], Path | None],
+    wish: Callable[[Mapping[str, PriceList] | None], Wish],
+) -> tuple[Study, Path | None, Wish]:
+    """Study asked about, place of its table and wish, the faults of all told at once.
+
+    Where the changes of the call are at fault, the rest is held against the study without them.
+    """
+    from optimise.errors import Gathered  # noqa: PLC0415
+    from optimise.study.space import upgrade_space  # noqa: PLC0415
+
+    faults = Gathered()
+    study = faults.look(lambda: asked(sets))
+    known = study or Gathered().look(lambda: asked(None))
+    place = None if known is None else faults.look(lambda: kept(known))
+    read = faults.look(lambda: wish(None if known is None else known.lists))
+    if study is not None:
+        faults.look(lambda: upgrade_space(study))
+    return faults.needed(study), place, faults.needed(read)
 
 
 def as_measured(path: Path, sets: list[str] | None, study: Study) -> Study:

@@ -27,6 +27,7 @@ from optimise.calls import (
     WithinOption,
     WorkersOption,
     as_measured,
+    asked_plan,
     asked_study,
     examples,
     keep_table,
@@ -492,9 +493,12 @@ def steps(
         steps_table,
     )
 
-    loaded = asked_study(study, sets, units)
-    kept = kept_place(loaded, out, "steps", parquet)
-    wish = read_wish(loaded, budget, target, force, to or (), by.value)
+    loaded, kept, wish = asked_plan(
+        lambda changes: asked_study(study, changes, units),
+        sets,
+        lambda known: kept_place(known, out, "steps", parquet),
+        lambda lists: read_wish(lists, budget, target, force, to or (), by.value),
+    )
     with progress_bar("steps"):
         found = next_steps(loaded, wish)
     tell(as_json, lambda: steps_answer(found), lambda console: print_steps(console, found))
@@ -589,7 +593,7 @@ def compare(
     A saved answer knows where its study is: one whose study has changed since, or is not there any
     more, or that another version made, is flagged.
     """
-    from optimise.errors import CallError  # noqa: PLC0415
+    from optimise.errors import CallError, Gathered  # noqa: PLC0415
     from optimise.report.comparing import (  # noqa: PLC0415
         compare as side_by_side,
     )
@@ -600,9 +604,13 @@ def compare(
     )
 
     kept = Path("reports") if out is None else out
+    faults = Gathered()
     if out is not None or parquet:
-        refuse_blocked(kept, *table_files("compare", parquet))
-    found = side_by_side(places, variants or (), None if units is None else units.value)
+        faults.look(lambda: refuse_blocked(kept, *table_files("compare", parquet)))
+    sides = faults.look(
+        lambda: side_by_side(places, variants or (), None if units is None else units.value)
+    )
+    found = faults.needed(sides)
     if strict and found.flags:
         raise CallError("\n".join(found.flags))
     tell(

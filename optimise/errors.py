@@ -17,9 +17,11 @@ its control characters, line breaks and direction marks escaped and is cut to a 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, TypeVar
+
+T = TypeVar("T")
 
 MOST_SHOWN = 80
 """Longest piece of foreign text in a message, in characters."""
@@ -191,6 +193,43 @@ class CallError(RamfrontError):
     """The command line asks for something that cannot be: an unknown name, a bad option."""
 
     exit_code: ClassVar[int] = 2
+
+
+class Gathered:
+    """Faults of the parts of one call, told together.
+
+    Examples
+    --------
+    >>> faults = Gathered()
+    >>> three = faults.look(lambda: 3)
+    >>> faults.needed(three)
+    3
+    """
+
+    def __init__(self) -> None:
+        self._errors: list[StudyError | CallError] = []
+
+    def look(self, part: Callable[[], T]) -> T | None:
+        """What a part gives; None where it is at fault, which :meth:`tell` will say."""
+        try:
+            return part()
+        except (StudyError, CallError) as error:
+            self._errors.append(error)
+            return None
+
+    def tell(self) -> None:
+        """Raise what was found: an error by itself as it is, several as one with all lines."""
+        if len(self._errors) == 1:
+            raise self._errors[0]
+        if self._errors:
+            lines = [line for error in self._errors for line in str(error).splitlines()]
+            raise CallError("\n".join(dict.fromkeys(lines)))
+
+    def needed(self, given: T | None) -> T:
+        """What a part gave, after all faults are told."""
+        self.tell()
+        assert given is not None
+        return given
 
 
 class OutputError(RamfrontError):

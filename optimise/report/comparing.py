@@ -6,6 +6,7 @@ import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimise import __version__
-from optimise.errors import CallError
+from optimise.errors import CallError, Gathered, StudyError
 from optimise.errors import shown as safe
 from optimise.files import SAVED_ANSWERS
 from optimise.machine.limits import LIMITS
@@ -115,31 +116,58 @@ def compare(places: Sequence[Path], variants: Sequence[str], system: System | No
     Raises
     ------
     CallError
-        Fewer than two machines, variants without a study, or a file that is no answer.
+        Fewer than two machines, variants without a study, or files that are no answers, all told.
+    StudyError
+        Studies, files or variants that cannot be read, all told.
     """
     found: list[Compared] = []
     notes: list[str] = []
-    first: tuple[Path, Study] | None = None
+    studies: list[tuple[Path, Study]] = []
+    faults = Gathered()
     for place in places:
-        if place.suffix in SAVED_ANSWERS and place.is_file():
-            machines, said = read_saved(place)
+        if _answers(place):
+            machines, said = faults.look(partial(read_saved, place)) or ([], [])
             found += machines
             notes += said
-        else:
-            study = load_study(place)
-            first = first or (place, study)
+        elif study := faults.look(partial(load_study, place)):
+            studies.append((place, study))
             found.append(worked_out(study, study.name))
-    for variant in variants:
-        if first is None:
-            raise CallError(
-                "--with changes the first study of the call, and none is named: name its folder"
-            )
+    for variant in variants if studies else ():
         sets = [one.strip() for one in variant.split(";") if one.strip()]
-        found.append(worked_out(load_study(first[0], sets), "with " + "; ".join(sets)))
+        changed = faults.look(partial(_changed, studies[0][0], sets))
+        if changed:
+            found.append(worked_out(changed, "with " + "; ".join(sets)))
+    if variants and all(map(_answers, places)):
+        faults.look(_refuse_variants)
+    faults.tell()
     if len(found) < 2:
         raise CallError("a comparison takes two machines or more: name another, or use --with")
-    shown = system or (first[1].system if first else _units_of(found[0]))
+    shown = system or (studies[0][1].system if studies else _units_of(found[0]))
     return Comparison(_told_apart(found), shown, tuple(stale_flags(found)), tuple(notes))
+
+
+def _answers(place: Path) -> bool:
+    """Whether a place is a file of saved answers."""
+    return place.suffix in SAVED_ANSWERS and place.is_file()
+
+
+def _refuse_variants() -> None:
+    raise CallError(
+        "--with changes the first study of the call, and none is named: name its folder"
+    )
+
+
+def _changed(place: Path, sets: Sequence[str]) -> Study:
+    """Study with the changes of a variant; its faults stand at ``--with``."""
+    try:
+        return load_study(place, sets)
+    except StudyError as error:
+        raise StudyError(
+            dataclasses.replace(fault, place=fault.place.replace("--set ", "--with ", 1))
+            if not fault.path
+            else fault
+            for fault in error.faults
+        ) from None
 
 
 def _told_apart(machines: Sequence[Compared]) -> tuple[Compared, ...]:

@@ -11,15 +11,17 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.errors import CallError
+from optimise.errors import CallError, Fault, quoted
 from optimise.machine.limits import limits_of
+from optimise.machine.parts import CATEGORIES
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.text import SHOWN_TIME, inside, money
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
 from optimise.search.steps import Steps, find_steps
-from optimise.study.model import Study
+from optimise.study.model import PriceList, Study
+from optimise.study.schema import meant
 from optimise.study.space import Space, upgrade_space
 from optimise.units import UnitFault, parse, show
 
@@ -166,7 +168,7 @@ class NextSteps:
 
 
 def read_wish(
-    study: Study,
+    lists: Mapping[str, PriceList] | None,
     budget: str | None,
     target: str | None,
     force: str | None,
@@ -175,44 +177,56 @@ def read_wish(
 ) -> Wish:
     """Wish from the words of a call.
 
+    Parameters
+    ----------
+    lists
+        Price lists of the study by category; None where they cannot be read, so that names of
+        parts are not looked up.
+
     Raises
     ------
     CallError
-        A quantity that cannot be read, or more than one goal.
+        With every fault: more than one goal, quantities out of range, parts of no list.
     """
+    faults: list[Fault] = []
+    said: list[str] = []
     if sum((budget is not None, target is not None, bool(parts))) > 1:
-        raise CallError("--budget, --target and --to each name a goal: give one of them")
+        said.append("--budget, --target and --to each name a goal: give one of them")
 
-    def read(option: str, text: str | None, kind: str) -> float | None:
+    def read(option: str, text: str | None, kind: str, wanted: str) -> float | None:
         if text is None:
             return None
+        place = f"--{option} {text}"
         try:
-            return parse(text, kind)
+            value = parse(text, kind)
         except UnitFault as fault:
-            raise CallError(f"--{option}: {fault}") from None
+            faults.append(Fault("", place, fault.found, fault.expected, fault.hint))
+            return None
+        if value < 0.0 or (value == 0.0 and kind != "money"):
+            faults.append(Fault("", place, quoted(text), wanted))
+        return value
 
-    most = read("budget", budget, "money")
-    if most is not None and most < 0.0:
-        raise CallError(f"--budget {budget}: found less than nothing, expected 0 or more")
-    longest = read("target", target, "time")
-    if longest is not None and longest <= 0.0:
-        raise CallError(f"--target {target}: found no time at all, expected more than 0")
+    most = read("budget", budget, "money", "an amount of money of 0 or more")
+    longest = read("target", target, "time", "a time above 0")
     pinned: dict[str, str] = {}
     for one in parts:
-        category, equals, name = one.partition("=")
-        if not equals or category.strip() not in study.lists:
-            known = ", ".join(study.lists)
-            raise CallError(f"--to {one}: wanted CATEGORY=PART, with a category of {known}")
-        if category.strip() in pinned:
-            raise CallError(f"--to {one}: {category.strip()} was named before; name one part of it")
-        pinned[category.strip()] = name.strip()
-    return Wish(
-        most,
-        longest,
-        pinned or None,
-        read("force", force, "force"),
-        by,
-    )
+        place = f"--to {one}"
+        category, equals, name = (word.strip() for word in one.partition("="))
+        if not equals or category not in CATEGORIES:
+            found = quoted(category if equals else one)
+            hint = meant(category, CATEGORIES) if equals else ""
+            faults.append(Fault("", place, found, "CATEGORY=PART, with a part category", hint))
+            continue
+        if category in pinned:
+            faults.append(Fault("", place, f"{category} for a second time", "one part of each"))
+        elif lists is not None and name not in lists[category].names:
+            hint = meant(name, lists[category].names)
+            faults.append(Fault("", place, quoted(name), f"a name of {category}.csv", hint))
+        pinned[category] = name
+    least_force = read("force", force, "force", "a force above 0")
+    if said or faults:
+        raise CallError("\n".join([*said, *map(str, faults)]))
+    return Wish(most, longest, pinned or None, least_force, by)
 
 
 def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> NextSteps:

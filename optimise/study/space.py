@@ -207,10 +207,11 @@ def upgrade_space(study: Study) -> tuple[Space, tuple[int, ...]]:
 
 
 def _refuse_overrides(study: Study) -> None:
-    if study.overrides:
-        changed = next(iter(study.overrides))
-        field = next(iter(study.overrides[changed]))
-        raise CallError(
-            f"--set {changed}.{field}=...: a search takes parts from the price lists; put a row "
-            f"with this {field.replace('_', ' ')} into {changed}.csv, or ask check"
-        )
+    faults = [
+        f"--set {changed}.{field}=...: a search takes parts from the price lists; put a row "
+        f"with this {field.replace('_', ' ')} into {changed}.csv, or ask check"
+        for changed, fields in study.overrides.items()
+        for field in fields
+    ]
+    if faults:
+        raise CallError("\n".join(faults))

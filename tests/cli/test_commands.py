@@ -411,4 +411,42 @@ def test_steps_refuse_two_goals_and_unknown_parts() -> None:
     assert "give one of them" in two.stderr
     unknown = ramfront("steps", "studies/alder-yard", "--to", "rod=3 inch rod")
     assert (unknown.returncode, unknown.stdout) == (2, "")
-    assert "no part" in unknown.stderr
+    assert 'found "3 inch rod", expected a name of rod.csv; did you mean' in unknown.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--force", "-3 lbf"), ['--force -3 lbf: found "-3 lbf", expected a force above 0']),
+        (("--force", "0 lbf"), ['--force 0 lbf: found "0 lbf", expected a force above 0']),
+        (
+            ("--budget", "-1", "--force", "x", "--set", "nosuch=1", "--out", "README.md"),
+            [
+                '--set nosuch=1: found "nosuch", expected category=part',
+                "README.md: found a file, expected a folder",
+                '--budget -1: found "-1", expected an amount of money of 0 or more',
+                '--force x: found "x", expected a force with its unit',
+            ],
+        ),
+        (
+            ("--to", "rod=9 in rod", "--to", "pump=bla", "--to", "rood=x", "--to", "rod=x",
+             "--to", "rod", "--set", "bore.diameter=4 in", "--set", "rod.diameter=2 in"),
+            [
+                '--to rod=9 in rod: found "9 in rod", expected a name of rod.csv',
+                '--to pump=bla: found "bla", expected a name of pump.csv',
+                '--to rood=x: found "rood", expected CATEGORY=PART',
+                "--to rod=x: found rod for a second time, expected one part of each",
+                '--to rod: found "rod", expected CATEGORY=PART',
+                "--set bore.diameter=...: a search takes parts",
+                "--set rod.diameter=...: a search takes parts",
+            ],
+        ),
+    ],
+)  # fmt: skip
+def test_steps_name_all_faults_of_a_call_at_once(words: tuple[str, ...], said: list[str]) -> None:
+    done = ramfront("steps", "studies/alder-yard", *words)
+    assert (done.returncode, done.stdout) == (2, "")
+    lines = done.stderr.splitlines()
+    assert len(lines) == len(said), done.stderr
+    for line, start in zip(lines, said, strict=True):
+        assert line.startswith(start)

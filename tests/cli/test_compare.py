@@ -248,6 +248,29 @@ def test_what_cannot_be_compared_is_refused(tmp_path: Path) -> None:
         assert "Traceback" not in done.stderr
 
 
+def test_all_that_cannot_be_compared_is_named_at_once(tmp_path: Path) -> None:
+    """Torn answers, what is not there, changes that cannot be: a line for each."""
+    torn, table = tmp_path / "torn.json", tmp_path / "torn.csv"
+    torn.write_text('{"parts": ', encoding="utf-8")
+    table.write_text("rod,bore\n1\n", encoding="utf-8")
+    absent = tmp_path / "nosuch.json"
+    for words, starts in (
+        ((str(torn), str(table), str(absent)), [f"{torn}: ", f"{table}: ", f"{absent}: "]),
+        ((str(torn), str(table), "--with", "rod=x"), [f"{torn}: ", f"{table}: ", "--with changes"]),
+        (
+            (ALDER, str(torn), "--with", "BAD", "--with", "rod=x; bore=y", "--out", str(table)),
+            [f"{table}: found a file", f"{torn}: ", '--with BAD: found "BAD"',
+             "--with bore=y: ", "--with rod=x: "],
+        ),
+    ):  # fmt: skip
+        done = ramfront("compare", *words)
+        assert (done.returncode, done.stdout) == (2, ""), words
+        lines = done.stderr.splitlines()
+        assert len(lines) == len(starts), done.stderr
+        for line, start in zip(lines, starts, strict=True):
+            assert line.startswith(start), line
+
+
 def test_tables_are_kept_with_what_made_them(tmp_path: Path) -> None:
     done = ramfront("compare", ALDER, "--with", ROD, "--out", str(tmp_path), "--parquet")
     assert done.returncode == 0, done.stderr

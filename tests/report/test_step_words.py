@@ -383,7 +383,8 @@ def test_table_has_a_row_for_each_change() -> None:
 
 def test_wishes_that_cannot_be_read_are_refused() -> None:
     study, _ = studied("alder-yard")
-    assert read_wish(study, None, "9 s", "30000 lbf", ()).target == 9.0
+    assert read_wish(study.lists, None, "9 s", "30000 lbf", ()).target == 9.0
+    assert read_wish(None, None, None, None, ("rod=any",)).parts == {"rod": "any"}
     for words in (
         ("100", "9 s", None, ()),
         (None, "9 lb", None, ()),
@@ -391,8 +392,9 @@ def test_wishes_that_cannot_be_read_are_refused() -> None:
         (None, None, None, ("rood=x",)),
         (None, None, None, ("rod",)),
         ("-5", None, None, ()),
+        (None, None, "-3 lbf", ()),
     ):
         with pytest.raises(CallError):
-            read_wish(study, *words)
+            read_wish(study.lists, *words)
     with pytest.raises(CallError, match="no part"):
         next_steps(study, Wish(parts={"rod": "nothing like it"}))
