@@ -118,7 +118,10 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
 def _front_entry(found: NextSteps, nth: int) -> dict[str, Any] | None:
     """Cheapest machine of the front with a part that no small bundle makes good."""
     steps = found.steps
-    row = None if steps.good_alone[nth] or steps.bundle[nth] >= 0 else on_the_front(found, nth)
+    good = steps.good_alone[nth] or (
+        steps.bundle[nth] >= 0 and steps.bundle[nth] not in found.beaten
+    )
+    row = None if good else on_the_front(found, nth)
     if row is None:
         return None
     gained = gains(steps.base, found.front.sheet, row)
