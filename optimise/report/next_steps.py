@@ -120,6 +120,8 @@ class NextSteps:
 
     Attributes
     ----------
+    wish
+        What was asked for.
     plan
         None where no machine of the lists fulfils the wish.
     rival
@@ -132,6 +134,7 @@ class NextSteps:
     space: Space
     steps: Steps
     front: FrontAnswer
+    wish: Wish
     goal: str
     plan: Plan | None
     rival: Plan | None
@@ -275,7 +278,7 @@ def next_steps(study: Study, wish: Wish, front: FrontAnswer | None = None) -> Ne
             f"{pace.title}), with {strength}"
         )
         plan = way(goal_at_knee(points, least))
-    return NextSteps(study, space, steps, found, goal, plan, rival)
+    return NextSteps(study, space, steps, found, wish, goal, plan, rival)
 
 
 # --- numbers ------------------------------------------------------------------------------------

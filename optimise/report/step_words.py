@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping
 from typing import Any
@@ -21,6 +22,7 @@ from optimise.report.next_steps import (
     SHOWN_STEPS,
     SHOWN_STOPPED,
     NextSteps,
+    Wish,
     bill,
     changed_parts,
     crossed_by,
@@ -40,7 +42,7 @@ from optimise.report.text import CAUTIONS, money, percent
 from optimise.search.goals import CYCLE, PIECE
 from optimise.search.plan import Plan
 from optimise.study.model import Study
-from optimise.units import parse, show, unit_of
+from optimise.units import convert, parse, show, unit_of
 
 MARKED = 3
 """Parts that are good alone and marked as the first to look at."""
@@ -63,6 +65,7 @@ def steps_answer(found: NextSteps) -> dict[str, Any]:
         "least_force_N": steps.least_force,
         "steps": [_step_entry(found, nth) for nth in range(len(steps.rows))],
         "by": steps.pace,
+        "question": _question(found.wish),
         "goal": found.goal,
         "proven": found.front.proven,
         "plan": None if found.plan is None else _plan_entry(found, found.plan),
@@ -70,6 +73,26 @@ def steps_answer(found: NextSteps) -> dict[str, Any]:
         "second_worth": plain(steps.base.results["work.second_worth"][0]),
         "advice": advice(found),
     }
+
+
+def _question(wish: Wish) -> dict[str, Any]:
+    """Options of the call, None where one was not given; changes stand beside it."""
+    return {
+        "budget": wish.budget,
+        "target_s": wish.target,
+        "to": None if wish.parts is None else dict(wish.parts),
+        "force_N": wish.least_force,
+        "by": wish.by,
+    }
+
+
+def _plan_step(found: NextSteps, nth: int) -> int | None:
+    """Step of the plan that puts the part of a change on, from 1; None where none does."""
+    if found.plan is None:
+        return None
+    rows, place = found.plan.rows, int(found.steps.category[nth])
+    has = rows[:, place] == found.steps.rows[nth][place]
+    return int(np.argmax(has)) if has.any() else None
 
 
 def _machine_entry(sheet: Sheet, lane: int) -> dict[str, Any]:
@@ -98,6 +121,7 @@ def _step_entry(found: NextSteps, nth: int) -> dict[str, Any]:
         "outlay": plain(outlay),
         **bill(found.space, steps.owned, steps.rows[nth], found.study),
         "s_per_money": plain(seconds_per_money(gained[found.pace.gain], outlay)),
+        "plan_step": _plan_step(found, nth),
         "bundle": None,
         "on_front": _front_entry(found, nth),
     }
@@ -151,10 +175,14 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
 
 
 def steps_table(found: NextSteps) -> Kept:
-    """Every change, a row each, in the study's units: what it brings, and the machine with it."""
+    """Every change, a row each, in the study's units: what it brings, and the machine with it.
+
+    What was asked for stands in each row, as the changes of the call do.
+    """
     study, steps = found.study, found.steps
     units = {key: _unit_of_gain(key, study) for key in GAINS}
     writer = Kept.of(study)
+    asked = _asked_cells(found)
     heads = [f"{key.rsplit('_', 1)[0]} gained [{unit}]" for key, (unit, _) in units.items()]
 
     def shown(gained: Mapping[str, float | None]) -> list[str]:
@@ -177,6 +205,8 @@ def steps_table(found: NextSteps) -> Kept:
             "bundle outlay",
             *(head_of(result, study.system) for result in RESULTS),
             CHOSEN,
+            "Step of the plan",
+            *asked,
         ]
     )
     columns = result_columns(steps.sheet, study.system)
@@ -198,9 +228,28 @@ def steps_table(found: NextSteps) -> Kept:
                 bundle["outlay"] if bundle else "",
                 *result_cells(columns, nth),
                 inert(f"with {entry['part']}") if nth in first else "",
+                "" if entry["plan_step"] is None else entry["plan_step"],
+                *asked.values(),
             ]
         )
     return writer
+
+
+def _asked_cells(found: NextSteps) -> dict[str, str]:
+    """Options of the call by head, as they may be given again; empty where one was not given."""
+    wish, system = found.wish, found.study.system
+
+    def cell(value: float | None, kind: str) -> str:
+        return "" if value is None else f"{convert(value, kind, system):.15g}"
+
+    parts = [f"{category}={part}" for category, part in (wish.parts or {}).items()]
+    return {
+        "Budget asked": cell(wish.budget, "money"),
+        f"Time asked [{unit_of('time', system)}]": cell(wish.target, "time"),
+        "Parts asked": json.dumps(parts, ensure_ascii=False) if parts else "",
+        f"Force asked [{unit_of('force', system)}]": cell(wish.least_force, "force"),
+        "Seconds asked": wish.by,
+    }
 
 
 def _unit_of_gain(key: str, study: Study) -> tuple[str, float]:

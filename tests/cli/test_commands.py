@@ -405,6 +405,33 @@ def test_steps_answer_in_words_and_for_programs(study: str, tmp_path: Path) -> N
     assert found["advice"][0] in " ".join(done.stdout.split())
 
 
+def test_a_kept_answer_of_steps_can_be_asked_again(tmp_path: Path) -> None:
+    """JSON and table hold the same question, and it gives the same answer."""
+    words = ("steps", "studies/kvarnby", "--to", "rod=63 mm rod, 470 MPa", "--force", "150.25 kN",
+             "--by", "cycle")  # fmt: skip
+    found = answer(*words, "--out", str(tmp_path))
+    question = found["question"]
+    assert question == {
+        "budget": None, "target_s": None, "to": {"rod": "63 mm rod, 470 MPa"},
+        "force_N": pytest.approx(150_250.0), "by": "cycle",
+    }  # fmt: skip
+    with (tmp_path / "steps.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    again = ["steps", "studies/kvarnby"]
+    for row in rows[:1]:
+        assert (row["Budget asked"], row["Time asked [s]"]) == ("", "")
+        for part in json.loads(row["Parts asked"]):
+            again += ["--to", part]
+        again += ["--force", f"{row['Force asked [kN]']} kN", "--by", row["Seconds asked"]]
+    assert answer(*again) == found
+    put_on = [machine["put_on"] for machine in found["plan"]["machines"]]
+    for row, entry in zip(rows, found["steps"], strict=True):
+        steps = [nth for nth, on in enumerate(put_on) if on.get(row["category"]) == row["part"]]
+        assert row["Step of the plan"] == "".join(map(str, steps))
+        assert entry["plan_step"] == (steps[0] if steps else None)
+    assert sum(bool(row["Step of the plan"]) for row in rows) == sum(map(len, put_on)) > 0
+
+
 def test_steps_refuse_two_goals_and_unknown_parts() -> None:
     two = ramfront("steps", "studies/alder-yard", "--budget", "100", "--target", "9 s")
     assert (two.returncode, two.stdout) == (2, "")

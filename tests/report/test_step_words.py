@@ -381,6 +381,28 @@ def test_table_has_a_row_for_each_change() -> None:
     assert {row["alone"] for row in rows} >= {"good"}
 
 
+@pytest.mark.parametrize(
+    ("wish", "head", "cell", "key"),
+    [
+        (Wish(budget=900.5), "Budget asked", "900.5", "budget"),
+        (Wish(target=9.25), "Time asked [s]", "9.25", "target_s"),
+    ],
+)
+def test_answers_hold_the_question(wish: Wish, head: str, cell: str, key: str) -> None:
+    study, front = studied("alder-yard")
+    found = next_steps(study, wish, front)
+    assert steps_answer(found)["question"] == {
+        **dict.fromkeys(("budget", "target_s", "to", "force_N")),
+        key: float(cell),
+        "by": "piece",
+    }
+    for row in csv.DictReader(io.StringIO(steps_table(found).csv)):
+        asked = {name: value for name, value in row.items() if name.endswith("asked")}
+        assert {**asked, head: row[head]} == {
+            "Budget asked": "", "Parts asked": "", "Seconds asked": "piece", head: cell
+        }  # fmt: skip
+
+
 def test_wishes_that_cannot_be_read_are_refused() -> None:
     study, _ = studied("alder-yard")
     assert read_wish(study.lists, None, "9 s", "30000 lbf", ()).target == 9.0
