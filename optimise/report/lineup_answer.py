@@ -52,7 +52,11 @@ def lineup_answer(found: LineupReport) -> dict[str, Any]:
         "line": _line_entry(found, answer.chosen),
         "lines": [_line_entry(found, nth) for nth in range(len(shown_lines(answer)))],
         "kits": {
-            "owned": {"cycle_s": kits.cycle_time, "force_N": kits.force},
+            "owned": {
+                "cycle_s": kits.cycle_time,
+                "piece_s": kits.piece_time,
+                "force_N": kits.force,
+            },
             "buyers": [
                 {"name": need.name, "kit": _kit_entry(kit)}
                 for need, kit in zip(answer.needs, kits.for_groups, strict=True)
@@ -127,6 +131,7 @@ def _kit_entry(kit: Kit | None) -> dict[str, Any] | None:
         "outlay": kit.outlay,
         "price": kit.price,
         "cycle_s": kit.cycle_time,
+        "piece_s": kit.piece_time,
         "gained_s": kit.seconds_gained,
         "force_N": kit.force,
         "price_per_s": None if kit.per_second is None else plain(kit.per_second),

@@ -51,10 +51,13 @@ def lineup_section(sources: Sources) -> Section | None:
         "Upgrade kits",
         [
             "Fitted to a machine such as the one owned (",
+            amount("time", found.kits.piece_time),
+            " a piece, cycle without a log ",
             amount("time", found.kits.cycle_time),
             ", ",
             amount("force", found.kits.force),
-            "), at the same margin; the shop takes back what comes off.",
+            "), at the same margin; the shop takes back what comes off. Gains are seconds off a "
+            "piece, hands and wood and all.",
         ],
         tables=[_kits(found)],
     )
@@ -231,6 +234,7 @@ def _kits(found: LineupReport) -> Table:
         ("Price", "money"),
         ("To fit", "count"),
         ("Cycle", "time"),
+        ("A piece", "time"),
         ("Force", "force"),
         ("Gains", "time"),
         ("A second costs", "money"),
@@ -241,12 +245,13 @@ def _kits(found: LineupReport) -> Table:
 
 def _kit_row(name: str, kit: Kit | None) -> list[Piece]:
     if kit is None:
-        return [name, *[""] * 6, "no kit does"]
+        return [name, *[""] * 7, "no kit does"]
     return [
         name,
         amount("money", kit.price),
         f"{kit.fitting_time / HOUR:.1f} h",
         amount("time", kit.cycle_time),
+        amount("time", kit.piece_time),
         amount("force", kit.force),
         amount("time", kit.seconds_gained),
         "" if kit.per_second is None else amount("money", kit.per_second),

@@ -29,7 +29,7 @@ from optimise.search.lineup import (
 )
 from optimise.search.problem import Progress
 from optimise.study.model import Study
-from optimise.units import show
+from optimise.units import System, show
 
 HOUR = 3600.0
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
@@ -61,13 +61,15 @@ def lineup_report(
     models: int | None = None,
     progress: Progress | None = None,
     front: FrontAnswer | None = None,
+    by_piece: FrontAnswer | None = None,
 ) -> LineupReport:
     """Find lines and kits; ``models`` asks for one line.
 
-    A ``front`` of the machines that the study searches may be handed over.
+    Fronts of the machines that the study searches may be handed over: of cycle times, and by the
+    time per piece.
     """
     answer = study_lineup(study, models, progress)
-    kits = upgrade_kits(study, answer.needs, answer.terms, progress, front)
+    kits = upgrade_kits(study, answer.needs, answer.terms, progress, front, by_piece)
     rows = tuple(dict.fromkeys(model.row for line in answer.lines for model in line.models))
     sheet = None
     if rows:
@@ -343,22 +345,29 @@ def _print_buyers(console: Console, found: LineupReport) -> None:
     console.print()
 
 
+def _gained(kit: Kit, system: System) -> str:
+    """Seconds off a piece to the hundredth, without a sign where they are none."""
+    return show(round(kit.seconds_gained, 2) + 0.0, "time", system)
+
+
 def _print_kits(console: Console, found: LineupReport) -> None:
     study, kits, system = found.study, found.kits, found.study.system
     console.print(
         "Upgrade kits, fitted, for a machine such as the one owned ("
+        f"{show(kits.piece_time, 'time', system)} a piece, cycle without a log "
         f"{show(kits.cycle_time, 'time', system)}, {show(kits.force, 'force', system)}); the shop "
-        "takes back what comes off:"
+        "takes back what comes off. Gains are seconds off a piece, hands and wood and all:"
     )
     table = Table(
-        "kit for", "price", "hours", "cycle", "force", "gains", "price per second", "parts",
+        "kit for", "price", "hours", "cycle", "a piece", "force", "gains", "price per second",
+        "parts",
         box=None, pad_edge=False,
     )  # fmt: skip
     named = [need.name for need in found.answer.needs]
     rows = [*zip(named, kits.for_groups, strict=True), (BEST_VALUE, kits.best_value)]
     for name, kit in rows:
         if kit is None:
-            table.add_row(Text(name), *[""] * 6, Text("no kit does"))
+            table.add_row(Text(name), *[""] * 7, Text("no kit does"))
             continue
         each = kit.per_second
         table.add_row(
@@ -366,8 +375,9 @@ def _print_kits(console: Console, found: LineupReport) -> None:
             money(study, kit.price),
             f"{kit.fitting_time / HOUR:.1f}",
             show(kit.cycle_time, "time", system),
+            show(kit.piece_time, "time", system),
             show(kit.force, "force", system),
-            show(kit.seconds_gained, "time", system),
+            _gained(kit, system),
             "" if each is None else money(study, each),
             Text(kit_words(kit)),
         )

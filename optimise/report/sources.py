@@ -74,7 +74,12 @@ class Sources:
     @cached_property
     def lineup(self) -> LineupReport | None:
         """Lines of models and kits; None where the study has no buyers."""
-        return lineup_report(self.study, front=self.answer) if self.study.buyers else None
+        if not self.study.buyers:
+            return None
+        steps = self.steps
+        same = [one.names for one in steps.space.lists] == [one.names for one in self.space.lists]
+        by_piece = steps.front if same else None
+        return lineup_report(self.study, front=self.answer, by_piece=by_piece)
 
     @cached_property
     def cycles(self) -> Cycles:

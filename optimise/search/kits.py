@@ -9,7 +9,8 @@ import numpy as np
 
 from optimise.columns import Array
 from optimise.machine.sheet import sheet_of
-from optimise.search.front import OBJECTIVES, FrontAnswer, find_front
+from optimise.search.front import FrontAnswer, find_front
+from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE, STANDARD
 from optimise.search.lineup import Need, Terms
 from optimise.search.problem import Progress
 from optimise.study.model import Study
@@ -30,8 +31,10 @@ class Kit:
         Parts and hours, less what the parts taken off bring.
     price
         With the study's margin; nothing where the parts taken off bring more than the kit costs.
-    cycle_time, seconds_gained, force
-        Of the machine with the kit on, gained against the machine owned [s, s, N].
+    cycle_time, piece_time, force
+        Of the machine with the kit on: without a log, a piece with hands and wood [s, s, N].
+    seconds_gained
+        Off a piece, against the machine owned [s].
     """
 
     parts: dict[str, str]
@@ -39,13 +42,14 @@ class Kit:
     outlay: float
     price: float
     cycle_time: float
-    seconds_gained: float
+    piece_time: float
     force: float
+    seconds_gained: float
 
     @property
     def per_second(self) -> float | None:
-        """Price of each second gained; None where none is."""
-        return self.price / self.seconds_gained if self.seconds_gained > 0.0 else None
+        """Price of each second off a piece; None where none is gained."""
+        return self.price / self.seconds_gained if self.seconds_gained > LEAST_GAIN else None
 
 
 @dataclass(frozen=True)
@@ -54,15 +58,17 @@ class Kits:
 
     Attributes
     ----------
-    cycle_time, force
+    cycle_time, piece_time, force
         Of the machine owned.
     for_groups
         Cheapest kit that reaches force and cycle time of each group; None where no kit does.
     best_value
-        Kit with the least price for each second gained that loses no force; None where none gains.
+        Kit with the least price for each second off a piece that loses no force; None where none
+        gains.
     """
 
     cycle_time: float
+    piece_time: float
     force: float
     for_groups: tuple[Kit | None, ...]
     best_value: Kit | None
@@ -78,21 +84,23 @@ def upgrade_kits(
     terms: Terms,
     progress: Progress | None = None,
     front: FrontAnswer | None = None,
+    by_piece: FrontAnswer | None = None,
 ) -> Kits:
-    """Kits out of the exact front of cycle time, force and outlay.
+    """Kits out of two exact fronts: of cycle time, and of time per piece, with force and outlay.
 
-    The front holds the cheapest kit for any force and cycle time, and the one with the least price
-    for each second: a machine that is no weaker, no slower and no dearer has no higher one.
-    A ``front`` of the machines that the study searches may be handed over.
+    Groups ask for a cycle time, so their cheapest kits stand on the first front. The least price
+    for each second off a piece stands on the second: a machine that is no weaker, takes no longer
+    for a piece and is no dearer has no higher one. Both, of the machines that the study searches,
+    may be handed over.
     """
     space = searched_space(study)
     front = front or find_front(space, study.setting, progress)
+    by_piece = by_piece or find_front(space, study.setting, progress, PACES["piece"])
     owned = sheet_of(owned_machine(study), study.setting)
-    cycle_time, force = (float(owned.results[key]) for key in OBJECTIVES[:2])
-    times, forces, outlays = (np.asarray(front.sheet.results[key]) for key in OBJECTIVES)
+    cycle_time, piece_time, force = (float(owned.results[key]) for key in (CYCLE, PIECE, "force_N"))
 
-    def kit(lane: int) -> Kit:
-        row = front.indices[lane]
+    def kit(of: FrontAnswer, lane: int) -> Kit:
+        row = of.indices[lane]
         names = space.names(row)
         new = {part: name for part, name in names.items() if name != study.owned[part]}
         fitting = sum(
@@ -100,17 +108,22 @@ def upgrade_kits(
             for prices, position in zip(space.lists, row, strict=True)
             if prices.category in new
         )
-        outlay, time = float(outlays[lane]), float(times[lane])
+        outlay, cycle, piece, strength = (
+            float(of.sheet.results[key][lane]) for key in ("cost.outlay", CYCLE, PIECE, "force_N")
+        )
         price = _kit_price(terms, outlay)
-        return Kit(new, fitting, outlay, price, time, cycle_time - time, float(forces[lane]))
+        return Kit(new, fitting, outlay, price, cycle, piece, strength, piece_time - piece)
 
     def cheapest(need: Need) -> Kit | None:
+        times, forces, outlays = (front.sheet.results[key] for key in STANDARD.keys)
         does = np.flatnonzero((times <= need.cycle_time) & (forces >= need.force))
-        return kit(int(does[np.argmin(outlays[does])])) if len(does) else None
+        return kit(front, int(does[np.argmin(outlays[does])])) if len(does) else None
 
-    stronger = np.flatnonzero((forces >= force) & (times < cycle_time))
+    times, forces, outlays = (by_piece.sheet.results[key] for key in by_piece.objectives)
+    gained = piece_time - times
+    better = np.flatnonzero((forces >= force) & (gained > LEAST_GAIN))
     best = None
-    if len(stronger):
-        prices: Array = np.array([_kit_price(terms, float(outlay)) for outlay in outlays[stronger]])
-        best = kit(int(stronger[np.argmin(prices / (cycle_time - times[stronger]))]))
-    return Kits(cycle_time, force, tuple(cheapest(need) for need in needs), best)
+    if len(better):
+        prices: Array = np.array([_kit_price(terms, float(outlay)) for outlay in outlays[better]])
+        best = kit(by_piece, int(better[np.argmin(prices / gained[better])]))
+    return Kits(cycle_time, piece_time, force, tuple(cheapest(need) for need in needs), best)

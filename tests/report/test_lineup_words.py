@@ -287,8 +287,8 @@ def test_section_of_the_page_has_the_figures_of_the_answer() -> None:
             assert name.endswith(" *") == ((category, plain) in shared)
     kits = [*(one["kit"] for one in entry["kits"]["buyers"]), entry["kits"]["best_value"]]
     for row, kit in zip(cells(section, "The cheapest kit"), kits, strict=True):
-        assert [row[1], *row[3:6]] == pytest.approx(
-            [kit[key] for key in ("price", "cycle_s", "force_N", "gained_s")], rel=1e-5
+        assert [row[1], *row[3:7]] == pytest.approx(
+            [kit[key] for key in ("price", "cycle_s", "piece_s", "force_N", "gained_s")], rel=1e-5
         )
     assert [note[0] for note in section["notes"]] == entry["advice"]
 
