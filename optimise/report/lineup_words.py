@@ -168,7 +168,8 @@ def why_left_out(study: Study, answer: LineupAnswer, group: int, *, brief: bool 
             f"{money(study, math.ceil(over))} over what they pay"
         )
     if group in answer.lines[-1].served():
-        return "another model would serve them"
+        many = _count(answer.line.most, "model")
+        return f"no more than {many} may be built, and a longer line would serve them"
     return "what they pay over the parts does not bring in the stock and cost of another model"
 
 

@@ -291,6 +291,12 @@ def print_steps(console: Console, found: NextSteps) -> None:
     console.print(Text(CAUTIONS, style="italic"))
 
 
+def _signed(saved: float) -> str:
+    """Seconds saved to the hundredth; none has no sign."""
+    rounded = round(saved, 2)
+    return f"{rounded:+.2f} s" if rounded else "0.00 s"
+
+
 def _gain_cells(
     found: NextSteps, gained: Mapping[str, float], outlay: float, row: NDArray[np.intp]
 ) -> list[str]:
@@ -305,7 +311,7 @@ def _gain_cells(
     heat, oil = more("heat_W", LEAST_HEAT), more("oil_steady_K", LEAST_WARMTH)
     return [
         *(
-            f"{gained[one]:+.2f} s\n{gained[other]:+.2f} s"
+            f"{_signed(gained[one])}\n{_signed(gained[other])}"
             for one, other in (("piece_s", "cycle_s"), ("extend_s", "retract_s"))
         ),
         more("force_N", 1e-6 * found.steps.least_force),
@@ -396,9 +402,8 @@ def _print_useless(console: Console, found: NextSteps) -> None:
             others.pop(found.space.categories[steps.category[nth]])
             saved = gains(steps.base, found.front.sheet, row)[found.pace.gain]
             outlay = outlay_of(steps, found.front.sheet, row)
-            where = (
-                f"{saved:+.2f} s for {money(found.study, outlay)} with {'; '.join(others.values())}"
-            )
+            company = "; ".join(others.values())
+            where = f"{_signed(saved)} for {money(found.study, outlay)} with {company}"
         table.add_row(Text(_part(found, nth)), why_not_alone(found, nth), Text(where))
     console.print(table)
     _print_more(console, len(left) - SHOWN_STOPPED)

@@ -209,16 +209,18 @@ def _hardly(found: Sweep, stop: Stop) -> str:
 
 
 def _leave_it(found: Sweep, stop: Stop) -> list[str]:
-    what = " and ".join(name_of(one) for one in found.dimensions if one.of_parts)
+    names = [name_of(one) for one in found.dimensions if one.of_parts]
+    what = " and ".join(names)
+    are = "they are" if len(names) > 1 or what.endswith("s") else "it is"
     if _rest(stop) >= SHOWN_TIME:
         following = parts_label(found, stop.stairs[stop.next_stair])
         return [
-            f"Leave the {what} as it is: with {following} a second off every piece would cost "
+            f"Leave the {what} as {are}: with {following} a second off every piece would cost "
             f"{money(found.study, stop.next_price)}, and it is {_worth(found, stop)}.",
             *_hands(found, stop),
         ]
     return [
-        f"Leave the {what} as it is: nothing in this sweep that keeps every hard limit splits "
+        f"Leave the {what} as {are}: nothing in this sweep that keeps every hard limit splits "
         f"a piece sooner{_hardly(found, stop)}.",
         *_beyond(found, stop),
     ]

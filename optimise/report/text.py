@@ -35,9 +35,27 @@ CAUTIONS = (
 SHOWN_DESIGNS = 12
 
 
-def written(sheet: Sheet, key: str, system: System, lane: tuple[int, ...] = ()) -> str:
-    """Result of one machine with its unit."""
-    return show(float(sheet.results[key][lane]), result_named(key).unit, system)
+def written(
+    sheet: Sheet, key: str, system: System, lane: tuple[int, ...] = (), currency: str = ""
+) -> str:
+    """Result of one machine with its unit; money has its currency where that is named."""
+    kind = result_named(key).unit
+    return with_currency(show(float(sheet.results[key][lane]), kind, system), kind, currency)
+
+
+def with_currency(words: str, kind: str, currency: str) -> str:
+    """Amount as written, with its currency where it is money, alone or for a volume.
+
+    Examples
+    --------
+    >>> with_currency("1.321 /ft³", "volume_price", "USD"), with_currency("3.5 in", "length", "USD")
+    ('1.321 USD/ft³', '3.5 in')
+    """
+    if not currency:
+        return words
+    if kind == "volume_price":
+        return words.replace(" /", f" {currency}/")
+    return f"{words} {currency}" if kind == "money" else words
 
 
 def percent(share: float) -> str:
@@ -141,11 +159,15 @@ def print_check(
         interval = intervals.get(result.key)
         row = [
             result.title,
-            written(sheet, result.key, system),
-            "" if interval is None else between(*interval, result.unit, system),
+            written(sheet, result.key, system, currency=study.currency),
+            ""
+            if interval is None
+            else with_currency(
+                between(*interval, result.unit, system), result.unit, study.currency
+            ),
         ]
         if varied:
-            row.append(written(owned, result.key, system))
+            row.append(written(owned, result.key, system, currency=study.currency))
         results.add_row(*row)
     console.print(results)
     console.print()

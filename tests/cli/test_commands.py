@@ -405,6 +405,15 @@ def test_steps_answer_in_words_and_for_programs(study: str, tmp_path: Path) -> N
     assert found["advice"][0] in " ".join(done.stdout.split())
 
 
+def test_money_of_check_has_its_currency_and_no_time_is_minus_nothing() -> None:
+    words = ramfront("check", "studies/alder-yard", columns=200).stdout
+    assert re.search(r"Worth of a second +[\d.]+ USD +[\d.]+ to [\d.]+ USD", words)
+    assert re.search(r"Labour and fuel per volume of wood +[\d.]+ USD/ft³", words)
+    steps = ramfront("steps", "studies/alder-yard", columns=200).stdout
+    assert "0.00 s" in steps
+    assert not re.search(r"[-+]0\.00 s", steps)
+
+
 def test_a_kept_answer_of_steps_can_be_asked_again(tmp_path: Path) -> None:
     """JSON and table hold the same question, and it gives the same answer."""
     words = ("steps", "studies/kvarnby", "--to", "rod=63 mm rod, 470 MPa", "--force", "150.25 kN",

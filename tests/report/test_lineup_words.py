@@ -143,7 +143,7 @@ def test_who_is_left_out_and_why() -> None:
     assert found.answer.terms.price(found.answer.cheapest[1]) > least + 1.0
     many = dataclasses.replace(QUICK, highest_price=4500.0, number=2.0)
     words = said((sparing, many), 1)
-    assert "leave out dealers, because another model would serve them" in words
+    assert "leave out dealers, because no more than one model may be built" in words
 
 
 def test_nobody_to_build_for() -> None:
