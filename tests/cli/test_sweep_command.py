@@ -144,3 +144,8 @@ def test_what_seldom_keeps_its_limits_is_not_recommended_outright() -> None:
     assert "By the plain numbers 90 mm bore" in words
     assert f"it keeps all hard limits in only {100 * stop['all_kept_chance']:.0f} %" in words
     assert "Put on 90 mm bore" not in words
+
+
+def test_things_in_the_plural_are_left_as_they_are() -> None:
+    words = ramfront("sweep", "studies/alder-yard", "work_hoses", columns=200).stdout
+    assert "Leave the work hoses as they are: " in words
