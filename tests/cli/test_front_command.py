@@ -146,8 +146,9 @@ def children(pid: int) -> list[int]:
 
 
 def started(*words: str) -> subprocess.Popen[str]:
+    """A command of its own, which heeds an interrupt also where the tests run in the background."""
     return subprocess.Popen(
-        [sys.executable, "-m", "optimise", *words],
+        ["env", "--default-signal=INT", sys.executable, "-m", "optimise", *words],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

@@ -41,7 +41,7 @@ from tests.machine.example import GPM, IN, MACHINE, PSI, RPM, SETTING, machine, 
 
 STUDIES = Path(__file__).parents[2] / "studies"
 NAMES = ("alder-yard", "kvarnby")
-FRONT_MEMBERS, NEIGHBOURS = 5, 20
+FRONT_MEMBERS, NEIGHBOURS = 8, 20
 IDLE, LOADED = 0.03, 0.05
 """Shares by which strokes without and with a log may differ between the two models."""
 
