@@ -169,7 +169,7 @@ class Trail:
 
 
 @dataclasses.dataclass(frozen=True)
-class Stop:
+class Waypoint:
     """A point ``x`` on a trail, for the lanes given or all."""
 
     trail: Trail
@@ -182,39 +182,40 @@ def trail_of(lanes: int) -> Trail:
     return Trail(lanes)
 
 
-def stop_at(trail: Trail, x: Array, lanes: Lanes | None) -> Stop:
+def waypoint_at(trail: Trail, x: Array, lanes: Lanes | None) -> Waypoint:
     """Point on a trail at which solves are about to be made."""
-    return Stop(trail, x, lanes)
+    return Waypoint(trail, x, lanes)
 
 
-def guessed(stop: Stop | None, name: str) -> Array | None:
+def guessed(waypoint: Waypoint | None, name: str) -> Array | None:
     """Straight on from the last two answers of a solve, shape (..., lanes); NaN without one."""
-    if stop is None or name not in stop.trail.found:
+    if waypoint is None or name not in waypoint.trail.found:
         return None
     picked = [
-        part if stop.lanes is None else part[..., stop.lanes] for part in stop.trail.found[name]
+        part if waypoint.lanes is None else part[..., waypoint.lanes]
+        for part in waypoint.trail.found[name]
     ]
     x_before, before, x_last, last = picked
     with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = (stop.x - x_last) / (x_last - x_before)
+        ahead = (waypoint.x - x_last) / (x_last - x_before)
         straight = last + (last - before) * ahead
     near = np.isfinite(straight) & (np.abs(ahead) <= FURTHEST_AHEAD)
     return np.where(near, straight, last)
 
 
-def keep(stop: Stop | None, name: str, answer: Column) -> None:
+def keep(waypoint: Waypoint | None, name: str, answer: Column) -> None:
     """Add the answer of a solve, shape (..., lanes)."""
-    if stop is None:
+    if waypoint is None:
         return
     answers = np.asarray(answer)
-    shape = (*answers.shape[:-1], stop.trail.lanes)
-    if name not in stop.trail.found:
-        nothing = np.full(stop.trail.lanes, np.nan), np.full(shape, np.nan)
-        stop.trail.found[name] = (*nothing, nothing[0].copy(), nothing[1].copy())
-    x_before, before, x_last, last = stop.trail.found[name]
-    at = slice(None) if stop.lanes is None else stop.lanes
+    shape = (*answers.shape[:-1], waypoint.trail.lanes)
+    if name not in waypoint.trail.found:
+        nothing = np.full(waypoint.trail.lanes, np.nan), np.full(shape, np.nan)
+        waypoint.trail.found[name] = (*nothing, nothing[0].copy(), nothing[1].copy())
+    x_before, before, x_last, last = waypoint.trail.found[name]
+    at = slice(None) if waypoint.lanes is None else waypoint.lanes
     x_before[at], before[..., at] = x_last[at], last[..., at]
-    x_last[at], last[..., at] = stop.x, answers
+    x_last[at], last[..., at] = waypoint.x, answers
 
 
 def piled(columns: Sequence[Column], shape: tuple[int, ...]) -> Array:

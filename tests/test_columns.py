@@ -10,9 +10,9 @@ from optimise.columns import (
     guessed,
     keep,
     solve_falling,
-    stop_at,
     together,
     trail_of,
+    waypoint_at,
 )
 
 END = 10.0
@@ -129,16 +129,16 @@ def test_cases_together_answer_as_one_by_one(shape, case_shapes):
 
 def test_a_trail_guesses_straight_on_for_each_lane():
     trail = trail_of(3)
-    first = stop_at(trail, np.array([0.0, 0.0, 0.0]), None)
+    first = waypoint_at(trail, np.array([0.0, 0.0, 0.0]), None)
     assert guessed(first, "flow") is None
     keep(first, "flow", np.array([1.0, 2.0, 3.0]))
-    second = stop_at(trail, np.array([1.0, 2.0]), np.array([0, 2]))
+    second = waypoint_at(trail, np.array([1.0, 2.0]), np.array([0, 2]))
     assert guessed(second, "flow").tolist() == [1.0, 3.0]
     keep(second, "flow", np.array([2.0, 7.0]))
-    assert guessed(stop_at(trail, np.array([1.5, 9.0, 3.0]), None), "flow").tolist() == [
+    assert guessed(waypoint_at(trail, np.array([1.5, 9.0, 3.0]), None), "flow").tolist() == [
         2.5,
         2.0,
         9.0,
     ]
-    far = guessed(stop_at(trail, np.array([50.0]), np.array([0])), "flow")
+    far = guessed(waypoint_at(trail, np.array([50.0]), np.array([0])), "flow")
     assert far.tolist() == [2.0]

@@ -18,14 +18,14 @@ from optimise.columns import (
     Array,
     Column,
     Lanes,
-    Stop,
+    Waypoint,
     flattened,
     lanes_of,
     map_columns,
     shape_of,
     solve_falling,
-    stop_at,
     trail_of,
+    waypoint_at,
 )
 from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.cold import ColdCircuit
@@ -130,10 +130,10 @@ class Evaluation:
         return Evaluation(*lanes(whole))
 
     def _strokes(
-        self, temperature: Column, stages: Stages | None = None, stop: Stop | None = None
+        self, temperature: Column, stages: Stages | None = None, waypoint: Waypoint | None = None
     ) -> Strokes:
         whole = (self.machine, self.setting, self.levels, self.plant, self.ram)
-        return Strokes(*whole, temperature, stages, stop)
+        return Strokes(*whole, temperature, stages, waypoint)
 
     @cached_property
     def rated(self) -> Strokes:
@@ -727,7 +727,7 @@ class Evaluation:
         start = np.full(count, self.setting.surroundings.rated_oil_temperature)
         solved = flattened(self.solved, shape)
         trail = trail_of(count)
-        self.rated.mark(stop_at(trail, start, None), shape)
+        self.rated.mark(waypoint_at(trail, start, None), shape)
         heat_at_start: Column | None = flattened(self.rated_heat, shape)
 
         def residual(temperature: Array, lanes: Lanes | None) -> Array:
@@ -736,8 +736,8 @@ class Evaluation:
             if heat_at_start is not None:
                 enters, heat_at_start = heat_at_start, None
             else:
-                stop = stop_at(trail, temperature, lanes)
-                enters = here.heat_of(here._strokes(temperature, here.decided.stages, stop))
+                waypoint = waypoint_at(trail, temperature, lanes)
+                enters = here.heat_of(here._strokes(temperature, here.decided.stages, waypoint))
             leaves = temperature - air
             # Oil so thin that the ram stands: the balance is looked for in cooler oil.
             spare = np.where(np.isnan(enters), -leaves, enters / here.cooling_conductance - leaves)

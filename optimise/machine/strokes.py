@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Column, Stop, guessed, keep, piled, shape_of, together
+from optimise.columns import Column, Waypoint, guessed, keep, piled, shape_of, together
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
@@ -172,12 +172,12 @@ class Strokes:
         ram: Cylinder,
         temperature: Column,
         stages: Stages | None = None,
-        stop: Stop | None = None,
+        waypoint: Waypoint | None = None,
     ) -> None:
         self.machine, self.setting, self.levels = machine, setting, levels
         self.plant, self.ram, self.temperature = plant, ram, temperature
         self._stages = stages
-        self._stop = stop
+        self._waypoint = waypoint
         a, b = oil.walther_constants(setting.oil.viscosity_40, setting.oil.viscosity_100)
         self.kinematic_viscosity = oil.walther_viscosity(temperature, a, b)
         self.density = oil.density(temperature, setting.oil.density_15, setting.oil.expansion)
@@ -397,8 +397,8 @@ class Strokes:
             bound = np.where(hunts, self.plant.hunting_pressure, bound)
         drive = self.plant.drive(self.dynamic_viscosity, mode)
         circuit = Circuit(drive, path, load_pressure, bound, self.plant.largest_flow)
-        found = solve_flow(circuit, guessed(self._stop, name))
-        keep(self._stop, name, found)
+        found = solve_flow(circuit, guessed(self._waypoint, name))
+        keep(self._waypoint, name, found)
         flow = np.where(found > STANDSTILL * self.plant.largest_flow, found, np.nan)
         pressure = circuit.pressure(flow)
         speed = drive.speed(pressure)
@@ -479,15 +479,15 @@ class Strokes:
         points = together(lambda push: self._push(push, "pushing"), pushes, self._axes)
         return tuple(zip(met, points, strict=True))
 
-    def mark(self, stop: Stop, shape: tuple[int, ...]) -> None:
+    def mark(self, waypoint: Waypoint, shape: tuple[int, ...]) -> None:
         """Keep all flows at a point of a trail whose lanes are those of ``shape``."""
         for name, point in (
             ("extend", self.extend),
             ("retract", self.retract),
             ("neutral", self.neutral),
         ):
-            keep(stop, name, piled([point.flow], shape)[0])
-        keep(stop, "pushing", piled([point.flow for _, point in self.pushing], shape))
+            keep(waypoint, name, piled([point.flow], shape)[0])
+        keep(waypoint, "pushing", piled([point.flow for _, point in self.pushing], shape))
 
     def _pushing_modes(self, forces: list[Column]) -> tuple[Column, ...]:
         """Mode at each of rising forces."""

@@ -28,7 +28,7 @@ _BUILTINS = {
 }  # fmt: skip
 _COLUMNS = {
     "flattened": 2, "guessed": 2, "keep": 3, "lanes_of": 2, "map_columns": 2, "piled": 2,
-    "shape_of": 1, "solve_falling": 6, "stop_at": 3, "together": 3, "trail_of": 1,
+    "shape_of": 1, "solve_falling": 6, "waypoint_at": 3, "together": 3, "trail_of": 1,
 }  # fmt: skip
 _SEVERAL = {"builtins.max": "max", "builtins.min": "min", "builtins.zip": "zip"}
 """Functions of two things or more."""

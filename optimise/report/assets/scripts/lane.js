@@ -188,7 +188,7 @@ const lane = (() => {
     together,
     // One lane has no need of guesses.
     trail_of: () => null,
-    stop_at: () => null,
+    waypoint_at: () => null,
     guessed: () => null,
     keep: () => null,
     piled: (values) => values,
