@@ -169,6 +169,8 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     rows: list[list[Piece]] = []
     shown: list[int | None] = []
     for words, nth in _told(found, worth):
+        lane = stairs[nth]
+        unlisted = lane is not None and machines[nth] is None
         rows.append(
             [
                 words,
@@ -176,13 +178,14 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
                 amount("time", asked[1] - found.periods[nth]),
                 amount("money", found.outlays[nth]),
                 _price(found, nth),
+                _machine_label(sources, lane, None) if unlisted else "",
             ]
         )
         shown.append(machines[nth])
     table = table_of(
         "Where to stop in the whole list",
         [("Which", ""), ("Time per piece", "time"), ("Off a piece", "time"), ("Outlay", "money"),
-         ("A second costs there", "money")],
+         ("Last second costs", "money"), ("Parts", "")],
         rows,
         shown,
     )  # fmt: skip

@@ -149,6 +149,8 @@ def test_the_whole_list_stops_by_the_same_rule(sources: Sources, section: Sectio
     assert left[best] == pytest.approx(left.max(), abs=0.01)
     (table,) = section["tables"]
     assert table["designs"][0] == walked[best]["design"]
+    if walked[best]["design"] is None and best > 0:
+        assert walked[best]["name"] in str(table["rows"][0][-1])
     results = sources.answer.sheet.results
     for spot in walked:
         if spot["design"] is not None:
