@@ -65,6 +65,29 @@ def piece_period(
     return extend_time + reversal_time + retract_time + handling_time - hidden
 
 
+def period_for_as_many(period: Column, unsplit: Column, unsplit_then: Column) -> Column:
+    """Time in which a machine splits as many pieces as another does from one log to the next, s.
+
+    Of n logs the other splits n (1 - w). This one splits n (1 - u) in n periods, so it takes
+    period (1 - w) / (1 - u) for each log of the other.
+
+    Parameters
+    ----------
+    period
+        From one log to the next, s.
+    unsplit
+        Share u of the pieces that stay unsplit, 0 to 1.
+    unsplit_then
+        Share w that the other leaves unsplit.
+
+    Examples
+    --------
+    >>> f"{period_for_as_many(9.0, 0.1, 0.0):.1f}"
+    '10.0'
+    """
+    return period * ((1.0 - unsplit_then) / (1.0 - unsplit))
+
+
 def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Column) -> Column:
     """Pieces split in an hour, 1/h.
 

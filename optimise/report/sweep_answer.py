@@ -18,7 +18,7 @@ from optimise.report.answers import (
 from optimise.report.sweep_words import advice, place_label, roles_of
 from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
 from optimise.search.crossings import Crossing
-from optimise.search.goals import CYCLE, PIECE
+from optimise.search.goals import CYCLE
 from optimise.search.question import Place
 from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
 from optimise.search.sweep import Sweep
@@ -27,7 +27,8 @@ from optimise.units import KINDS, convert, unit_of
 
 RULE = (
     "stairs are the machines that keep every hard limit and split a piece quicker than any that "
-    "costs no more; stop where worth of the seconds off the piece less outlay is largest: the "
+    "costs no more, their time being for as many split pieces as the machine asked about splits; "
+    "stop where worth of the seconds off the piece less outlay is largest: the "
     "seconds beyond cost more than a second is worth"
 )
 KNEE_RULE = (
@@ -87,7 +88,7 @@ def chosen_places(found: Sweep) -> dict[Place, str]:
             if place is not None:
                 chosen.setdefault(place, []).extend(roles)
     if not found.stops and found.sheet.feasible.any():
-        quickest = np.where(found.sheet.feasible, found.sheet.results[PIECE], np.inf)
+        quickest = np.where(found.sheet.feasible, found.periods, np.inf)
         at = np.unravel_index(int(np.argmin(quickest)), found.shape)
         chosen[tuple(int(one) for one in at)] = ["quickest"]
     return {
@@ -134,6 +135,7 @@ def sweep_answer(found: Sweep) -> dict[str, Any]:
                     for dimension, nth in zip(found.dimensions, place, strict=True)
                 ],
                 **_results_entry(found.sheet, place),
+                "period_s": plain(found.periods[place]),
                 "useful_saved_s": plain(saved[place]),
                 "cycle_saved_s": plain(shorter[place]),
                 "saved_s_per_money": plain(saved[place] / spent[place])
@@ -206,7 +208,7 @@ def _stop_entry(found: Sweep, stop: Stop) -> dict[str, Any]:
             {
                 "at": _place_entry(found, place),
                 "outlay": plain(stop.outlays[nth]),
-                "piece_period_s": plain(stop.periods[nth]),
+                "period_s": plain(stop.periods[nth]),
                 "money_per_s": plain(stop.prices[nth]),
                 "s_per_money": plain(1.0 / stop.prices[nth]) if stop.prices[nth] else None,
             }

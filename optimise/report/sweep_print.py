@@ -8,8 +8,9 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimise.machine.results import result_named
 from optimise.report.sweep_words import (
-    LETTERS,
+    AS_MANY,
     advice,
     doubt_sentences,
     line_label,
@@ -23,12 +24,14 @@ from optimise.report.sweep_words import (
     roles_of,
     stop_label,
     timed,
+    worst_mark,
 )
 from optimise.report.text import CAUTIONS, SHOWN_TIME, money, written
 from optimise.search.crossings import Crossing
 from optimise.search.goals import CYCLE, PIECE
 from optimise.search.stops import OUTLAY, Stop
 from optimise.search.sweep import Sweep
+from optimise.units import show
 
 _SHOWN = (
     ("out", "cycle.extend_s"),
@@ -37,6 +40,15 @@ _SHOWN = (
     ("force", "force_N"),
     ("pieces added/h", "work.pieces_per_h"),
 )
+_FIELDS = (
+    ("time per piece", PIECE),
+    ("out", "cycle.extend_s"),
+    ("back", "cycle.retract_s"),
+    ("force", "force_N"),
+    ("pieces added per hour", "work.pieces_per_h"),
+    ("outlay", OUTLAY),
+)
+"""Results of two dimensions, a field each."""
 _NAMED_CROSSINGS = 12
 
 
@@ -103,23 +115,51 @@ def _print_curve(console: Console, found: Sweep) -> None:
 
 def _print_field(console: Console, found: Sweep) -> None:
     rows, columns = found.dimensions
-    letters = [
-        LETTERS[nth] if nth < len(LETTERS) else f"{LETTERS[nth % 26]}{nth // 26}"
-        for nth in range(len(columns))
-    ]
-    console.print("Time per piece; * crosses a hard limit.")
-    table = Table(name_of(rows), *letters, box=None, pad_edge=False)
-    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
-    for row in range(len(rows)):
-        cells = [
-            timed(found, float(periods[row, column])) + ("" if feasible[row, column] else " *")
-            for column in range(len(columns))
+    numbers = [str(nth) for nth in range(1, len(columns) + 1)]
+    for number, nth in zip(numbers, range(len(columns)), strict=True):
+        console.print(Text(f"  {number}: {point_label(columns, nth, found)}"))
+    console.print()
+    marks = marks_of(found)
+    for title, key in _FIELDS:
+        shown = [
+            [
+                show(float(value), result_named(key).unit, found.study.system, 3)
+                for value in found.sheet.results[key][row]
+            ]
+            for row in range(len(rows))
         ]
-        table.add_row(Text(rows.label(row, found.study.system)), *cells)
-    console.print(table)
-    for letter, nth in zip(letters, range(len(columns)), strict=True):
-        console.print(Text(f"  {letter}: {point_label(columns, nth, found)}"))
+        if key == PIECE:
+            shown = [
+                [
+                    f"{cell} {worst_mark(found, marks, (row, column))}".rstrip()
+                    for column, cell in enumerate(cells)
+                ]
+                for row, cells in enumerate(shown)
+            ]
+        _print_cells(console, found, title, numbers, shown)
+    _print_legend(console, found, marks)
+    if marks:
+        console.print("A letter is the limit crossed worst there, +1 that one more is crossed.")
     _print_crossings(console, found)
+    console.print()
+
+
+def _print_cells(
+    console: Console, found: Sweep, title: str, numbers: Sequence[str], cells: list[list[str]]
+) -> None:
+    """One result over both dimensions; no line or column for a dimension that does not move it."""
+    rows, columns = found.dimensions
+    name = f"{title}, {name_of(rows)}"
+    if all(len(set(line)) == 1 for line in cells):
+        cells, numbers = [line[:1] for line in cells], [f"any {name_of(columns)}"]
+    labels = [rows.label(nth, found.study.system) for nth in range(len(rows))]
+    if all(line == cells[0] for line in cells):
+        cells, labels = cells[:1], [f"any {name_of(rows)}"]
+        name = title
+    table = Table(name, *numbers, box=None, pad_edge=False)
+    for label, line in zip(labels, cells, strict=True):
+        table.add_row(Text(label), *map(Text, line))
+    console.print(table)
     console.print()
 
 
@@ -166,6 +206,8 @@ def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:
             Text(", ".join(roles.get(nth, ())), style="bold"),
         )
     console.print(table)
+    if not found.splits_alike:
+        console.print(AS_MANY)
     if stop.second_worth > 0.0:
         console.print(
             f"A second off every piece is worth {money(found.study, stop.second_worth)} over "

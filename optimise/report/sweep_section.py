@@ -35,6 +35,7 @@ from optimise.report.charts import (
 )
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.sweep_words import (
+    AS_MANY,
     NOW,
     advice,
     base_of,
@@ -50,7 +51,7 @@ from optimise.report.sweep_words import (
 from optimise.report.text import SHOWN_TIME, inside, money, opening
 from optimise.search.goals import PIECE
 from optimise.search.question import Place
-from optimise.search.returns import Returns, returns_of
+from optimise.search.returns import Returns, periods_of, returns_of
 from optimise.search.stops import OUTLAY, Stop
 from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
@@ -120,11 +121,12 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     """Machines of the front by time per piece that are no weaker than the one asked about."""
     study, results = sources.study, sources.steps.front.sheet.results
     base = sheet_of(fitted_machine(study), study.setting)
+    counted = periods_of(sources.steps.front.sheet, base)
     least = float(base.results["force_N"]) * (1.0 - 1e-9)
-    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(results[PIECE]))
+    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(counted))
     if len(fit) == 0:
         return None
-    outlay, period = results[OUTLAY][fit], results[PIECE][fit]
+    outlay, period = results[OUTLAY][fit], counted[fit]
     asked = (float(base.results[OUTLAY]), float(base.results[PIECE]))
     designs: list[int | None] = [int(lane) for lane in fit]
     if bool(base.feasible):
@@ -239,8 +241,9 @@ def _whole_words(sources: Sources, found: Returns) -> Said:
         amount("money", spent[-1] - spent[half]),
         " more. The hands alone take ",
         amount("time", hands),
-        " a piece: no ram goes under that. What one thing alone brings stands below; together "
-        "parts bring more than one by one, because each lifts a limit for another.",
+        " a piece: no ram goes under that. Where a machine splits pieces that stay whole now, its "
+        "time is for as many split pieces as now. What one thing alone brings stands below; "
+        "together parts bring more than one by one, because each lifts a limit for another.",
     ]
 
 
@@ -291,13 +294,13 @@ def _stairs(found: Sweep, stop: Stop, letters: dict[str, str], key: str, title: 
     roles = roles_of(stop, stop.second_worth)
     at = {place: nth for nth, place in enumerate(stop.stairs)}
     results, feasible = found.sheet.results, found.sheet.feasible
-    places = [place for place in np.ndindex(found.shape) if np.isfinite(results[PIECE][place])]
+    places = [place for place in np.ndindex(found.shape) if np.isfinite(found.periods[place])]
     where: dict[Place | None, int] = {place: nth for nth, place in enumerate(places)}
     spots: list[Spot] = [
         {
             "name": parts_label(found, place),
             "x": number(results[OUTLAY][place]),
-            "y": number(results[PIECE][place]),
+            "y": number(found.periods[place]),
             "kept": bool(feasible[place]),
             "limits": marks_at(found, letters, place).split(),
             "roles": [
@@ -329,7 +332,8 @@ def _stairs(found: Sweep, stop: Stop, letters: dict[str, str], key: str, title: 
         "sentence": [
             "Each dot is a machine with another of these parts and all else as it is; a cross "
             "breaks a hard limit, named by its letter. The line runs over the machines that keep "
-            "every hard limit and are quicker than any that costs no more."
+            "every hard limit and are quicker than any that costs no more.",
+            *([] if found.splits_alike else [f" {AS_MANY}"]),
         ],
         "across": axis("Outlay", "money"),
         "up": axis("Time per piece", "time"),
@@ -513,5 +517,5 @@ def _listed(found: Sweep) -> tuple[list[Place], str]:
     if len(found.stops) == 1:
         return [place for place in found.stops[0].stairs if place is not None], "the stairs"
     kept = [place for place in places if found.sheet.feasible[place]]
-    kept.sort(key=lambda place: float(found.sheet.results[PIECE][place]))
+    kept.sort(key=lambda place: float(found.periods[place]))
     return kept[:LISTED_POINTS], f"the {LISTED_POINTS} quickest that keep every hard limit"

@@ -9,7 +9,7 @@ import numpy as np
 from optimise.machine.limits import Limit
 from optimise.report.doubt import chance_words
 from optimise.report.text import SHOWN_TIME, inside, money, opening
-from optimise.search.goals import LEAST_GAIN, PIECE
+from optimise.search.goals import LEAST_GAIN, PIECE, UNSPLIT
 from optimise.search.question import Place
 from optimise.search.returns import Returns
 from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
@@ -17,11 +17,16 @@ from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
 from optimise.units import show
 
-FORCE, UNSPLIT = "force_N", "work.unsplit_share"
+FORCE = "force_N"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 NOW, STOP, KNEE = "now", "stop by worth", "knee"
 """Words at machines of a staircase."""
 LOADED = "cycle.loaded_total_s"
+AS_MANY = (
+    "Not all of these machines split the same pieces: a time per piece, and seconds off it, are "
+    "for as many split pieces as now."
+)
+"""Said where unsplit pieces count."""
 SURE = 0.5
 """Share of the draws that must choose a machine before it is recommended without a warning."""
 
@@ -97,6 +102,16 @@ def marks_at(found: Sweep, marks: dict[str, str], place: Place) -> str:
     return " ".join(marks[limit.name] for limit in limits)
 
 
+def worst_mark(found: Sweep, marks: dict[str, str], place: Place) -> str:
+    """Letter of the limit that a point crosses worst, hard ones first, and how many more."""
+    crossed = [found.crossed(place), found.crossed(place, "advisory")]
+    some = crossed[0] or crossed[1]
+    if not some:
+        return ""
+    more = len(crossed[0]) + len(crossed[1]) - 1
+    return marks[_worst(found, place, some).name] + (f"+{more}" if more else "")
+
+
 # --- sentences ----------------------------------------------------------------------------------
 
 
@@ -111,23 +126,33 @@ def advice(found: Sweep) -> list[str]:
 
 def _advice_on_parts(found: Sweep) -> list[str]:
     stops = found.stops
-    groups: dict[str, list[str]] = {}
-    for stop in stops:
-        chosen = stop_label(found, stop)
-        groups.setdefault(chosen, []).append(line_label(found, stop))
+    groups: dict[str, list[int]] = {}
+    for nth, stop in enumerate(stops):
+        groups.setdefault(stop_label(found, stop), []).append(nth)
     if len(groups) == 1:
         said = _stop_sentences(found, stops[0])
         if len(stops) > 1 and stops[0].stairs:
             said[0] += f" It is the same at every {line_words(found)} of the sweep."
         return said
     places = "; ".join(
-        f"{chosen} at {_ends(labels)}" for chosen, labels in list(groups.items())[:4]
+        f"{chosen} at {_runs([line_label(found, stop) for stop in stops], some)}"
+        for chosen, some in list(groups.items())[:4]
     )
     return [f"Where to stop depends on the {line_words(found)}: {places}."]
 
 
-def _ends(labels: Sequence[str]) -> str:
-    return labels[0] if len(labels) == 1 else f"{labels[0]} to {labels[-1]}"
+def _runs(labels: Sequence[str], chosen: Sequence[int]) -> str:
+    """Labels of some places in words: those in a row by their ends."""
+    runs: list[list[int]] = []
+    for nth in chosen:
+        if runs and runs[-1][-1] == nth - 1:
+            runs[-1].append(nth)
+        else:
+            runs.append([nth])
+    return " and ".join(
+        labels[run[0]] if len(run) == 1 else f"{labels[run[0]]} to {labels[run[-1]]}"
+        for run in runs
+    )
 
 
 def line_words(found: Sweep) -> str:
@@ -290,7 +315,8 @@ def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
     return [
         f"Mind the force: it falls from {show(base['force'], 'force', system, 3)} to "
         f"{show(force, 'force', system, 3)}, and pieces that it cannot split go from "
-        f"{show(base['unsplit'], 'share', system, 3)} to {show(unsplit, 'share', system, 3)}."
+        f"{show(base['unsplit'], 'share', system, 3)} to {show(unsplit, 'share', system, 3)}"
+        + (", which these seconds count." if unsplit != base["unsplit"] else ".")
     ]
 
 
@@ -320,7 +346,7 @@ def _on_line(stop: Stop, place: Place) -> bool:
 def _beyond(found: Sweep, stop: Stop) -> list[str]:
     """What stops the quicker machines, or that the hands do."""
     best = float(stop.periods[stop.worth_stair])
-    periods = found.sheet.results[PIECE]
+    periods = found.periods
     quicker = [
         place
         for place in np.ndindex(found.shape)
@@ -341,7 +367,8 @@ def _hands(found: Sweep, stop: Stop) -> list[str]:
     """That the hands hold up what the ram would gain, where they do."""
     results, chosen = found.sheet.results, stop.stairs[stop.worth_stair]
     loaded, periods = results[LOADED], results[PIECE]
-    base, period = base_of(found, stop), float(stop.periods[stop.worth_stair])
+    base = base_of(found, stop)
+    period = base["period"] if chosen is None else float(periods[chosen])
     now = base["loaded"] if chosen is None else float(loaded[chosen])
     held = {
         place: (now - float(loaded[place])) - (period - float(periods[place]))
@@ -392,7 +419,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     """One dimension of numbers: how far it may go, and what that is worth."""
     dimension = found.dimensions[0]
     system = found.study.system
-    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
+    periods, feasible = found.periods, found.sheet.feasible
     name = name_of(dimension)
     values = dimension.values
     assert values is not None
@@ -453,7 +480,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
 
 def _advice_on_points(found: Sweep) -> list[str]:
     """Points without a price of their own: the quickest that keeps every hard limit."""
-    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
+    periods, feasible = found.periods, found.sheet.feasible
     total = int(np.prod(found.shape))
     if not feasible.any():
         return ["No point of this sweep keeps every hard limit.", *_most_in_the_way(found)]

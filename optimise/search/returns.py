@@ -1,6 +1,8 @@
 """Diminishing returns over machines: which to look at, and where to stop.
 
-*Stairs* are the machines that split a piece quicker than any that costs no more. A second off every
+*Stairs* are the machines that split a piece quicker than any that costs no more. A machine that
+leaves more pieces unsplit than the one asked about has to be given more of them: its time counts as
+that for as many split pieces. A second off every
 piece is worth what it saves until an upgrade has to have paid, so the stair to stop at is the one
 with the most left over: worth of the seconds off the piece, less outlay. Up to it the seconds of
 the stairs' lower hull cost less than they are worth, beyond it more. The knee of the same stairs is
@@ -15,8 +17,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.search.goals import LEAST_GAIN
+from optimise.machine.sheet import Sheet
+from optimise.physics.work import period_for_as_many
+from optimise.search.goals import LEAST_GAIN, PIECE, UNSPLIT
 from optimise.search.plan import bends, knee
+
+
+def periods_of(sheet: Sheet, base: Sheet) -> Array:
+    """Time per piece of machines for as many split pieces as the one asked about splits, s."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(
+            period_for_as_many(sheet.results[PIECE], sheet.results[UNSPLIT], base.results[UNSPLIT])
+        )
 
 
 def stairs_of(periods: Array, outlays: Array) -> NDArray[np.intp]:

@@ -1,8 +1,8 @@
 """Where to stop along the parts of a sweep, and how sure that is.
 
 The stairs are those of the machines that keep every hard limit; a second is worth
-``Evaluation.second_worth`` of the machine asked about, and seconds are those of the time per piece:
-a return that is quicker than the hands has none.
+``Evaluation.second_worth`` of the machine asked about, and seconds are those of the time per piece,
+for as many split pieces as that machine splits: a return that is quicker than the hands has none.
 """
 
 from __future__ import annotations
@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from optimise.columns import Array, map_columns
 from optimise.machine.parts import Machine
 from optimise.machine.sheet import Sheet
+from optimise.physics.work import period_for_as_many
 from optimise.search.goals import PIECE
 from optimise.search.plan import bends, knee
 from optimise.search.priors import Belief
 from optimise.search.question import Place, Question
-from optimise.search.returns import returns_of, stairs_of, worth_stop
+from optimise.search.returns import periods_of, returns_of, stairs_of, worth_stop
 from optimise.search.uncertainty import spread_of
 from optimise.search.unknowns import LANES, Unknowns, with_error
 from optimise.study.model import Study
@@ -127,8 +128,9 @@ def _stop(
     bases: Sheet,
     belief: Belief | None,
 ) -> Stop:
-    shape = sheet.results[PIECE].shape
-    feasible = sheet.feasible & np.isfinite(sheet.results[PIECE])
+    counted = periods_of(sheet, bases)
+    shape = counted.shape
+    feasible = sheet.feasible & np.isfinite(counted)
     spots = [
         place
         for place in np.ndindex(shape)
@@ -139,7 +141,7 @@ def _stop(
     )
     candidates: list[Place | None] = list(spots)
     outlays = [float(sheet.results[OUTLAY][spot]) for spot in spots]
-    periods = [float(sheet.results[PIECE][spot]) for spot in spots]
+    periods = [float(counted[spot]) for spot in spots]
     base_period = float(bases.results[PIECE][base])
     asked = (float(bases.results[OUTLAY][base]), base_period)
     if bool(bases.feasible[base]) and asked not in zip(outlays, periods, strict=True):
@@ -199,18 +201,22 @@ def _drawn(
     candidates: list[Place | None],
     belief: Belief,
 ) -> tuple[Array, Array]:
-    """Time per piece of each candidate, (candidates, draws), and of the machine asked about."""
+    """Time per piece of each candidate for as many split pieces as the machine asked about splits.
+
+    Shape (candidates, draws), and the time of that machine, (draws,).
+    """
     unknowns = Unknowns(belief)
     uniform = unknowns.points(DRAWS, SEED)
     errors = unknowns.model_errors(uniform)
 
-    def periods(machine: Machine) -> Array:
+    def read(machine: Machine) -> tuple[Array, Array]:
         with np.errstate(all="ignore"):
             evaluation = unknowns.evaluation(machine, study.setting, uniform)
             cycle = with_error(evaluation, "cycle.loaded_total_s", errors)
-            return np.asarray(cycle - evaluation.loaded_cycle_time + evaluation.piece_period)
+            period = cycle - evaluation.loaded_cycle_time + evaluation.piece_period
+            return np.asarray(period), np.asarray(evaluation.unsplit_share)
 
-    base = np.broadcast_to(periods(fitted_machine(study)), (DRAWS,))
+    base, unsplit_then = (np.broadcast_to(one, (DRAWS,)) for one in read(fitted_machine(study)))
     found = np.empty((len(candidates), DRAWS))
     listed = [nth for nth, spot in enumerate(candidates) if spot is not None]
     found[[nth for nth, spot in enumerate(candidates) if spot is None]] = base
@@ -222,7 +228,10 @@ def _drawn(
             question.machine(study, question.points(spots)),
             lambda column: np.asarray(column)[:, None] if np.ndim(column) else column,
         )
-        found[some] = np.broadcast_to(periods(machine), (len(some), DRAWS))
+        period, unsplit = read(machine)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            counted = period_for_as_many(period, unsplit, unsplit_then)
+        found[some] = np.broadcast_to(counted, (len(some), DRAWS))
     return found, base
 
 

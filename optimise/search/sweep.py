@@ -9,6 +9,7 @@ import math
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -18,9 +19,10 @@ from optimise.errors import CallError
 from optimise.machine.limits import Limit
 from optimise.machine.sheet import LimitReading, Sheet, sheet_of
 from optimise.search.crossings import Crossing, crossings_of
-from optimise.search.goals import PIECE
+from optimise.search.goals import PIECE, UNSPLIT
 from optimise.search.priors import Belief
 from optimise.search.question import Place, Question
+from optimise.search.returns import periods_of
 from optimise.search.stops import Stop, stops_of
 from optimise.study.dimensions import Dimension, read_dimensions
 from optimise.study.model import Study
@@ -28,6 +30,8 @@ from optimise.study.space import fitted_machine
 
 POINTS_ALONE, POINTS_WITH_PARTS, POINTS_OF_SETTINGS = 13, 7, 4
 """Points of a range without a step: of one dimension, beside parts, and of two of the setting."""
+SAME_SHARE = 1e-6
+"""Difference of shares of unsplit pieces that is none."""
 MOST_POINTS, MOST_LINES = 2500, 200
 """Points of a sweep, and those of its dimensions that are no parts: each is an evaluation."""
 
@@ -55,8 +59,19 @@ class Sweep:
     @property
     def saved(self) -> Array:
         """Seconds off every piece against the machine asked about."""
-        saved: Array = self.bases.results[PIECE] - self.sheet.results[PIECE]
+        saved: Array = self.bases.results[PIECE] - self.periods
         return saved
+
+    @cached_property
+    def periods(self) -> Array:
+        """Time per piece for as many split pieces as the machine asked about splits."""
+        return periods_of(self.sheet, self.bases)
+
+    @property
+    def splits_alike(self) -> bool:
+        """Whether all points leave as many pieces unsplit as the machine asked about."""
+        shares = self.sheet.results[UNSPLIT] - self.bases.results[UNSPLIT]
+        return bool((np.abs(shares) <= SAME_SHARE).all())
 
     def crossed(self, place: Place, kind: str = "hard") -> list[Limit]:
         """Limits that are not kept at a point."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from tests.cli.test_commands import STUDIES, answer, ramfront
 
 ALDER = "studies/alder-yard"
+RODS_COARSE = "rod.diameter=1.5..2.5 in by 0.5"
 RODS = "rod.diameter=1.5..3.5 in by 0.25"
 
 
@@ -31,7 +33,7 @@ def test_sweep_over_a_price_list_holds_what_it_should(study: str) -> None:
     (stop,) = found["stops"]
     assert stop["second_worth"] == pytest.approx(checked["work"]["second_worth"])
     outlays = [stair["outlay"] for stair in stop["stairs"]]
-    periods = [stair["piece_period_s"] for stair in stop["stairs"]]
+    periods = [stair["period_s"] for stair in stop["stairs"]]
     assert outlays == sorted(outlays)
     assert periods == sorted(periods, reverse=True)
     assert stop["worth_doubt"]["draws"] > 0
@@ -75,8 +77,33 @@ def test_two_dimensions() -> None:
         "sweep", "studies/kvarnby", "rod", "surroundings.air_temperature=0..40 degC by 20"
     )
     assert done.returncode == 0, done.stderr
-    assert "* crosses a hard limit" in done.stdout
+    assert "+1 that one more is crossed" in done.stdout
     assert "Steady oil temperature is crossed above air temperature" in done.stdout
+
+
+def test_every_result_of_two_dimensions_stands_on_the_terminal() -> None:
+    """A field each; a result that one dimension does not move has one line or one column."""
+    texts = ("sweep", ALDER, "bore=4 in bore, 1/4 wall | 5 in bore, 3/8 wall", RODS_COARSE)
+    found = answer(*texts)
+    done = ramfront(*texts)
+    assert done.returncode == 0, done.stderr
+    fields = {block.split("  ")[0].split(",")[0]: block for block in done.stdout.split("\n\n")}
+    points = found["points"]
+    for title, shown in (
+        ("out", [f"{point['cycle']['extend_s']:.3g} s" for point in points]),
+        ("back", [f"{point['cycle']['retract_s']:.3g} s" for point in points]),
+        ("force", [f"{point['force_N'] / 4.4482216152605 / 100:.0f}00 lbf" for point in points]),
+        ("pieces added per hour", [f"{point['work']['pieces_per_h']:.3g}" for point in points]),
+        ("outlay", [f"{point['cost']['outlay']:.3g}" for point in points]),
+    ):
+        for figure in shown:
+            assert figure in fields[title], (title, figure, fields[title])
+    assert fields["force"].splitlines()[0].endswith("any rod diameter")
+    marks = re.findall(r" s ([A-Za-z])(?:\+(\d+))?", fields["time per piece"])
+    crossed = [len(point["crossed"]) + len(point["crossed_advisory"]) for point in points]
+    assert [1 + int(more or 0) for _, more in marks] == [count for count in crossed if count]
+    hard = [bool(point["crossed"]) for point, count in zip(points, crossed, strict=True) if count]
+    assert [letter.isupper() for letter, _ in marks] == hard
 
 
 def test_sweep_writes_a_table(tmp_path: Path) -> None:
