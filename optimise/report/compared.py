@@ -39,6 +39,8 @@ class Compared:
         Name of the saved answer that it was read from; "" where it was worked out now.
     same
         Relative difference up to which its numbers are the same as others.
+    rows
+        Rows that the table has from which it was read, and rows with which it was written.
     """
 
     label: str
@@ -49,6 +51,7 @@ class Compared:
     titles: Mapping[str, str]
     source: str = ""
     same: float = SAME
+    rows: tuple[int, int] = (1, 1)
 
 
 def worked_out(study: Study, label: str) -> Compared:

@@ -19,7 +19,7 @@ from optimise.files import read_text
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.results import RESULTS, Result, accepted
 from optimise.report.compared import Compared
-from optimise.report.tables import CHOSEN, STAMP, active, head_of
+from optimise.report.tables import CHOSEN, ROWS, STAMP, active, head_of
 from optimise.study.load import load_study
 from optimise.units import System, factor, unit_of
 
@@ -62,7 +62,7 @@ def read_saved(path: Path) -> tuple[list[Compared], list[str]]:
         rows = _csv_rows(path) if path.suffix == ".csv" else _parquet_rows(path)
         chosen = [row for row in rows if row.get(CHOSEN)] or rows
         numbers = {id(row): nth for nth, row in enumerate(rows, 1)}
-        found = [_of_row(path.stem, numbers[id(row)], row) for row in chosen[:MOST_ROWS]]
+        found = [_of_row(path.stem, numbers[id(row)], row, len(rows)) for row in chosen[:MOST_ROWS]]
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise CallError(
             f"{shown(str(path), None)}: found something else, expected {_EXPECTED}"
@@ -207,8 +207,8 @@ def _us_heads() -> frozenset[str]:
     return frozenset(us - metric)
 
 
-def _of_row(name: str, nth: int, row: Mapping[str, str]) -> Compared:
-    """Machine of a row of a kept table."""
+def _of_row(name: str, nth: int, row: Mapping[str, str], count: int) -> Compared:
+    """Machine of a row of a kept table that has so many rows."""
     stamp = {head.lower(): active(row[head]) for head in STAMP}
     changes = json.loads(stamp["changes"] or "[]")
     if not all(isinstance(change, str) for change in changes):
@@ -240,6 +240,7 @@ def _of_row(name: str, nth: int, row: Mapping[str, str]) -> Compared:
         titles={},
         source=shown(name, None),
         same=_DIGITS,
+        rows=(count, int(float(row[ROWS]))),
     )
 
 
@@ -261,6 +262,9 @@ def stale_flags(machines: Sequence[Compared]) -> list[str]:
         told = _changed(machine, home)
         if told:
             said.append(f"{machine.source}: {told}")
+        there, then = machine.rows
+        if there != then:
+            said.append(f"{machine.source}: {there:,} of the {then:,} rows it was written with")
         if machine.origin["version"] != __version__:
             said.append(
                 f"{machine.source}: made by version {machine.origin['version']}, this is "

@@ -18,6 +18,7 @@ from optimise.report.next_steps import (
     title,
     why_not_alone,
 )
+from optimise.report.plan_words import against_the_best
 from optimise.report.text import SHOWN_TIME, money, percent
 from optimise.search.goals import PIECE
 from optimise.search.plan import Plan
@@ -29,7 +30,7 @@ LITTLE = 0.1
 
 def advice(found: NextSteps) -> list[str]:
     """Sentences to act on: what to put on first, what to leave, and what the last step costs."""
-    said = [_first(found)]
+    said = [_first(found), *filter(None, [against_the_best(found)])]
     stopped = in_company(found)
     if stopped:
         said.append(_not_alone(found, stopped[0]))

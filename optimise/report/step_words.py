@@ -36,6 +36,7 @@ from optimise.report.next_steps import (
     useless,
     why_not_alone,
 )
+from optimise.report.plan_words import reasons
 from optimise.report.step_advice import advice
 from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
 from optimise.report.text import CAUTIONS, money, percent
@@ -158,6 +159,7 @@ def _front_entry(found: NextSteps, nth: int) -> dict[str, Any] | None:
 
 def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
     spent = found.steps.base.results["cost.outlay"][0]
+    there_for = reasons(found, plan)
     return {
         "area": plain(plan.area),
         "goal": machine_entry(found.space.names(plan.rows[-1]), plan.sheet, (len(plan.rows) - 1,)),
@@ -166,6 +168,7 @@ def _plan_entry(found: NextSteps, plan: Plan) -> dict[str, Any]:
                 "put_on": {}
                 if nth == 0
                 else changed_parts(found.space, plan.rows[nth - 1], plan.rows[nth]),
+                "reason": there_for[nth],
                 "outlay_so_far": plain(plan.sheet.results["cost.outlay"][nth] - spent),
                 **_machine_entry(plan.sheet, nth),
             }
@@ -462,4 +465,8 @@ def _print_plan(console: Console, found: NextSteps, plan: Plan | None, heading: 
             f"CROSSED: {title(found, crossed[0])}" if crossed else _nearest(found, sheet, nth),
         )
     console.print(table)
+    for nth, reason in enumerate(reasons(found, plan)):
+        if reason:
+            put_on = changed_parts(found.space, plan.rows[nth - 1], plan.rows[nth])
+            console.print(Text(f"Why {' with '.join(put_on.values())}: {reason}."))
     console.print()

@@ -39,6 +39,7 @@ from optimise.report.next_steps import (
     useless,
     why_not_alone,
 )
+from optimise.report.plan_words import reasons
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.step_advice import advice
 from optimise.report.sweep_section import round_money
@@ -128,6 +129,10 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
     results, spent = plan.sheet.results, float(found.steps.base.results["cost.outlay"][0])
     columns = ((found.steps.pace, "time"), (CYCLE, "time"), ("force_N", "force"))
     count = len(plan.rows)
+
+    def why(nth: int) -> Piece:
+        return _both(found, lambda there: reasons(there, plan)[nth])
+
     rows: list[list[Piece]] = [
         [
             str(nth),
@@ -135,6 +140,7 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
             *(amount(kind, results[key][nth]) for key, kind in columns),
             amount("money", results["cost.outlay"][nth] - spent),
             amount("share", plan.sheet.least_margin[nth]),
+            why(nth),
         ]
         for nth in range(1, count)
     ]
@@ -148,6 +154,7 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
             ("Force", "force"),
             ("Spent so far", "money"),
             ("Least margin", "share"),
+            ("Why, where it gains no time", ""),
         ],
         rows,
         [plan_index(nth) for nth in range(1, count)],

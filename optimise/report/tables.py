@@ -54,6 +54,8 @@ def _harmless(cell: str) -> str:
 
 STAMP = ("Study", "Fingerprint", "Version", "Currency", "Folder", "Changes")
 """Heads of the last columns of every table."""
+ROWS = "Rows"
+"""Head of the very last column: how many rows the table has, in each of them."""
 CHOSEN = "Chosen"
 """Head of the column that marks the rows to look at first, in tables that have it."""
 
@@ -116,12 +118,19 @@ class Kept:
             self.heads = [*texts, *STAMP]
 
     @property
+    def whole(self) -> tuple[list[str], list[list[str]]]:
+        """Heads and rows as they are written."""
+        count = str(len(self.rows))
+        return [*self.heads, ROWS], [[*row, count] for row in self.rows]
+
+    @property
     def csv(self) -> str:
         """The table as CSV."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(self.heads)
-        writer.writerows(self.rows)
+        heads, rows = self.whole
+        writer.writerow(heads)
+        writer.writerows(rows)
         return out.getvalue()
 
     @property
@@ -140,10 +149,11 @@ class Kept:
             raise CallError(
                 "--parquet needs the library pyarrow: pip install 'ramfront[parquet]'"
             ) from None
-        columns = zip(*self.rows, strict=True) if self.rows else ([] for _ in self.heads)
+        heads, rows = self.whole
+        columns = zip(*rows, strict=True) if rows else ([] for _ in heads)
         arrays = [pyarrow.array(_typed(list(column))) for column in columns]
         out = io.BytesIO()
-        pyarrow.parquet.write_table(pyarrow.table(arrays, names=_distinct(self.heads)), out)
+        pyarrow.parquet.write_table(pyarrow.table(arrays, names=_distinct(heads)), out)
         return out.getvalue()
 
 

@@ -295,6 +295,22 @@ def test_tables_are_kept_with_what_made_them(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
+def test_a_table_cut_between_two_rows_is_found_out(tmp_path: Path) -> None:
+    done = ramfront("steps", "studies/kvarnby", "--out", str(tmp_path), "--parquet")
+    assert done.returncode == 0, done.stderr
+    for table in (tmp_path / "steps.csv", tmp_path / "steps.parquet"):
+        assert compared(str(table), ALDER)["flags"] == []
+    table = tmp_path / "steps.csv"
+    lines = table.read_text(encoding="utf-8").splitlines(keepends=True)
+    table.write_text("".join(lines[:-3]), encoding="utf-8")
+    count = len(lines) - 1
+    [flag] = compared(str(table), ALDER)["flags"]
+    assert flag == f"steps: {count - 3} of the {count} rows it was written with"
+    done = ramfront("compare", str(table), ALDER, "--strict")
+    assert done.returncode != 0
+    assert flag in done.stderr
+
+
 def test_front_is_kept_as_parquet_with_numbers(tmp_path: Path) -> None:
     done = ramfront("front", "studies/kvarnby", "--out", str(tmp_path), "--parquet")
     assert done.returncode == 0, done.stderr

@@ -15,6 +15,7 @@ import pytest
 from rich.console import Console
 
 from optimise.errors import CallError
+from optimise.machine.limits import limits_of
 from optimise.machine.sheet import sheet_of
 from optimise.report import next_steps as next_steps_module
 from optimise.report.next_steps import (
@@ -28,8 +29,10 @@ from optimise.report.next_steps import (
     seconds_per_money,
     useless,
 )
+from optimise.report.plan_words import reasons
 from optimise.report.step_advice import advice
 from optimise.report.step_words import print_steps, steps_answer, steps_table
+from optimise.report.text import SHOWN_TIME
 from optimise.search.front import FrontAnswer, find_front
 from optimise.search.goals import PACES
 from optimise.search.plan import Plan
@@ -372,6 +375,66 @@ def test_a_pinned_goal_is_set_against_the_best_for_the_same_money() -> None:
     assert best["cost.outlay"][-1] <= mine["cost.outlay"][-1]
     assert best["work.piece_period_s"][-1] < mine["work.piece_period_s"][-1]
     assert spent == best["cost.outlay"][0]
+
+
+@pytest.mark.parametrize(
+    ("parts", "said"),
+    [
+        (
+            {"engine": "20 hp petrol V-twin, horizontal shaft"},
+            r"The best for the same money is .* instead: it takes [\d.]+ s less for every piece,? ",
+        ),
+        ({"pump": PUMP}, "No machine of the lists that is as strong is quicker"),
+        ({"rod": "1.5 in rod, 75 ksi"}, "keeps every hard limit"),
+    ],
+)
+def test_a_sentence_says_whether_a_pinned_goal_is_beaten(parts: dict[str, str], said: str) -> None:
+    found = asked("alder-yard", Wish(parts=parts))
+    assert found.plan is not None
+    assert found.rival is not None
+    words = advice(found)[1]
+    assert re.match(f".*{said}", words), words
+    mine, best = (plan.sheet for plan in (found.plan, found.rival))
+    saved = float(mine.results["work.piece_period_s"][-1] - best.results["work.piece_period_s"][-1])
+    assert (f"{round(saved, 2):.3g} s less" in words) == (saved > SHOWN_TIME)
+    forces = [float(sheet.results["force_N"][-1]) for sheet in (mine, best)]
+    assert ("force" in words) == (abs(forces[0] - forces[1]) > 1.0)
+    assert ("keeps every hard limit" in words) == (not mine.feasible[-1])
+
+
+def test_a_step_of_a_plan_that_gains_no_time_says_what_it_is_for() -> None:
+    """Each claim on the machine rebuilt without the parts of the step."""
+    seen = set()
+    for name in NAMES:
+        for wish in (Wish(), Wish(budget=900.0), Wish(by="cycle")):
+            found = asked(name, wish)
+            plan, space = found.plan, found.space
+            assert plan is not None
+            told = reasons(found, plan)
+            assert told == [one["reason"] for one in steps_answer(found)["plan"]["machines"]]
+            times = plan.sheet.results[found.steps.pace]
+            assert told[0] == ""
+            for nth in range(1, len(plan.rows)):
+                assert bool(told[nth]) == (times[nth - 1] - times[nth] <= SHOWN_TIME), told
+                words = re.match(r"without it (.*) cross(?:es)? (.*)", told[nth])
+                if words is None:
+                    continue
+                seen.add(name)
+                before, after = (space.names(row) for row in plan.rows[nth - 1 : nth + 1])
+                put_on = {key for key in after if after[key] != before[key]}
+                crossing = []
+                for later in range(nth + 1, len(plan.rows)):
+                    without = {
+                        key: before[key] if key in put_on else part
+                        for key, part in space.names(plan.rows[later]).items()
+                    }
+                    row = np.array([space.indices_of(without)])
+                    sheet = sheet_of(space.machine(row), found.study.setting)
+                    crossing.append(crossed_by(sheet, 0))
+                titles = {limit.name: limit.title for limit in limits_of(found.study.setting)}
+                first = next(limits for limits in crossing if limits)
+                assert titles[first[0]].lower() == words[2].lower()
+    assert seen == set(NAMES)
 
 
 def test_table_has_a_row_for_each_change() -> None:
