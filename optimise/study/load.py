@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_type_hints
 
@@ -68,10 +68,8 @@ def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
     text = read_text(file, LARGEST_STUDY)
     syntax: list[Fault] = []
     document: dict[str, Any] = {}
-    lines: dict[Loc, int] = {}
     try:
         document = parse_toml(text, str(file))
-        lines = lines_of(text)
     except StudyError as error:
         syntax.extend(error.faults)
     system = _system(document, sets)
@@ -82,7 +80,7 @@ def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
     changes = apply_sets(sets, document, system)
     findings = check(document_model(), document, system)
     findings += _cross_findings(document, raws, system)
-    faults = _placed(findings, str(file), lines, changes)
+    faults = _placed(findings, str(file), text, changes)
     faults += changes.faults
     faults += _machine_faults(document, raws, changes, system)
     if faults or csv_faults:
@@ -368,10 +366,9 @@ def _machine_faults(
 # --- places -------------------------------------------------------------------------------------
 
 
-def _placed(
-    findings: Iterable[Finding], path: str, lines: Mapping[Loc, int], changes: Changes
-) -> list[Fault]:
+def _placed(findings: Sequence[Finding], path: str, text: str, changes: Changes) -> list[Fault]:
     """Findings as faults in the order of the file, each on its line or at its ``--set``."""
+    lines = lines_of(text) if findings else {}
     faults: dict[Fault, int] = {}
     for finding in findings:
         said = (finding.found, finding.expected, finding.hint)

@@ -135,7 +135,7 @@ class _Locator:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.breaks = [index for index, letter in enumerate(text) if letter == "\n"]
+        self.breaks = [found.start() for found in re.finditer("\n", text)]
         self.lines: dict[Loc, int] = {}
         self.counts: dict[Loc, int] = {}
 

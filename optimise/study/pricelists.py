@@ -134,14 +134,15 @@ def _read_rows(table: list[tuple[int, list[str]]], found: RawList, system: Syste
         name = row.pop(NAME, "")
         _check_name(name, number, seen, found)
         present = {column: cell for column, cell in row.items() if column and cell}
-        if len(cells) < len(header) or any(cells[len(header) :]):
+        whole = len(cells) >= len(header) and not any(cells[len(header) :])
+        values = good_values(model, present if whole else {}, system)
+        if whole:
+            _check_row(present, values, f"row {number}", columns, found, system)
+        else:
             what = f"{len(cells)} cells"
             found.note(f"row {number}", what, f"{len(header)} cells, as in the header")
-            present = {}
-        else:
-            _check_row(present, f"row {number}", columns, found, system)
         found.names.append(name)
-        found.rows.append(good_values(model, present, system))
+        found.rows.append(values)
     found.readable = True
 
 
@@ -197,6 +198,7 @@ def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) ->
 
 def _check_row(
     present: dict[str, str],
+    values: dict[str, float],
     place: str,
     columns: Sequence[str],
     found: RawList,
@@ -212,7 +214,7 @@ def _check_row(
             what, wanted = "an empty cell", expected(quantities(owner)[column].kind)
         if column in columns:
             found.note(f"{place}, column {column}", what, wanted, finding.hint)
-    for finding in order_faults(owner, good_values(model, present, system), system):
+    for finding in order_faults(owner, values, system):
         column_place = f"{place}, column {finding.loc[0]}"
         found.note(column_place, finding.found, finding.expected)
 

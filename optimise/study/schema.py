@@ -709,10 +709,16 @@ def dotted(loc: Loc) -> str:
     return ".".join(str(step + 1) if isinstance(step, int) else step for step in loc)
 
 
+@functools.cache
+def _hints(owner: Any) -> dict[str, Any]:
+    return get_type_hints(owner)
+
+
 def build(owner: type[Any], values: object) -> Any:
     """Dataclass from a model or mapping with the same fields, nested alike."""
     source = values if isinstance(values, Mapping) else vars(values)
-    hints = get_type_hints(owner)
+    key: Any = owner
+    hints = _hints(key)
     filled: dict[str, Any] = {}
     for field in dataclasses.fields(owner):
         if field.name not in source:
