@@ -7,7 +7,7 @@ import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any
 
 import numpy as np
 
@@ -34,6 +34,7 @@ from optimise.study.schema import (
     good_values,
     meant,
     table_model,
+    tables,
     user_limit_models,
 )
 from optimise.study.sets import Changes, apply_sets
@@ -128,7 +129,7 @@ def _cross_findings(
     document: Mapping[str, Any], raws: Mapping[str, RawList], system: System
 ) -> list[Finding]:
     findings: list[Finding] = []
-    for name, owner in get_type_hints(Setting).items():
+    for name, owner in tables().items():
         if owner in ORDERS:
             values = good_values(table_model(owner), document.get(name), system)
             if owner is Oil and isinstance(document.get(name), Mapping):

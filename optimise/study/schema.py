@@ -714,6 +714,11 @@ def _hints(owner: Any) -> dict[str, Any]:
     return get_type_hints(owner)
 
 
+def tables() -> dict[str, type[Any]]:
+    """Dataclass of each section of study.toml that fills one, and what else a setting holds."""
+    return _hints(Setting)
+
+
 def build(owner: type[Any], values: object) -> Any:
     """Dataclass from a model or mapping with the same fields, nested alike."""
     source = values if isinstance(values, Mapping) else vars(values)

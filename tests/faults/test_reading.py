@@ -18,10 +18,11 @@ from optimise.report.comparing import compare, compare_table
 from optimise.search.sweep import sweep
 from optimise.study.load import load_study
 from optimise.study.pricelists import MOST_PARTS
-from tests import fuzz
 from tests.cli.test_commands import ramfront
 from tests.faults.conftest import write_small
 from tests.faults.nursery import Nursery
+from tests.fuzz.cases import run_case
+from tests.fuzz.seeds import answer_of, ground, seeds
 
 BOUNDS = {"RLIMIT_CPU": 6, "RLIMIT_AS": 4_000_000_000}
 """Seconds and bytes in which the system lets a command refuse a monster."""
@@ -182,11 +183,11 @@ def test_odd_times_of_files_and_clock(nursery: Nursery, study: Path, out: Path) 
 
 def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
     """A saved answer cut anywhere, too deep, or with numbers that are none is refused by name."""
-    fuzz_study = write_small(out / "s")
-    whole = fuzz.saved_answer(fuzz_study)
+    small = write_small(out / "s")
+    whole = answer_of(small)
     path = out / "answer.json"
     path.write_bytes(whole)
-    assert len(compare([fuzz_study, path], (), None).machines) == 2
+    assert len(compare([small, path], (), None).machines) == 2
     foreign = [whole[: len(whole) * share // 23] for share in range(23)]
     foreign += [b"[" * 100_000, b'{"a":' * 100_000, b"null", b"[]", b"{}", b"\xff\xfe", b"\0"]
     answer = json.loads(whole)
@@ -199,15 +200,15 @@ def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
     for data in foreign:
         path.write_bytes(data)
         with pytest.raises(RamfrontError) as caught:
-            compare([path, fuzz_study], (), None)
+            compare([path, small], (), None)
         assert str(path) in str(caught.value)
         assert path.read_bytes() == data
 
 
 def test_torn_and_foreign_tables(study: Path, out: Path) -> None:
     """A kept table, CSV or Parquet, cut anywhere or without its stamp is refused by name."""
-    fuzz_study = write_small(out / "s")
-    table = compare_table(compare([fuzz_study, fuzz_study], (), None))
+    small = write_small(out / "s")
+    table = compare_table(compare([small, small], (), None))
     text = table.csv
     torn = [text[: len(text) * share // 11].encode() for share in range(11)]
     torn += [
@@ -224,23 +225,29 @@ def test_torn_and_foreign_tables(study: Path, out: Path) -> None:
     ):
         path = out / f"kept.{ending}"
         path.write_bytes(text.encode() if ending == "csv" else whole)
-        assert len(compare([fuzz_study, path], (), None).machines) == 3
+        assert len(compare([small, path], (), None).machines) == 3
         for data in some:
             path.write_bytes(data)
             with pytest.raises(RamfrontError) as caught:
-                compare([fuzz_study, path], (), None)
+                compare([small, path], (), None)
             assert str(path) in str(caught.value)
             assert path.read_bytes() == data
 
 
 def test_mutated_studies_and_answers() -> None:
     """Thirty cases of ``python -m tests.fuzz``: the tool's own errors, bounded time and memory."""
-    ends = []
-    for number in range(30):
-        outcome, finding = fuzz.run_case("suite", number)
-        assert finding is None, finding
-        ends.append(outcome)
-    assert {"refused", "answered"} == set(ends)
+    with ground() as place:
+        outcomes = [run_case("suite", number, place) for number in range(30)]
+    assert [outcome.finding for outcome in outcomes if outcome.finding] == []
+    assert {outcome.ended for outcome in outcomes} == {"refused", "answered"}
+    assert any(outcome.answer for outcome in outcomes)
+
+
+def test_what_mutations_start_from_is_in_order() -> None:
+    """A refusal of a mutated study is one of its mutation."""
+    with ground() as place:
+        for seed in seeds():
+            load_study(place.folder(seed))
 
 
 def test_readings_far_off_are_refused(out: Path) -> None:
