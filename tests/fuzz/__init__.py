@@ -13,7 +13,8 @@ compares as ``ramfront compare`` does. A case is told by seed and number and can
 left alone are read once and for all, one in 500 of the studies that load is checked, and of the
 answers, which are all read, one in forty is compared.
 
-``python -m tests.fuzz --guided SECONDS [PART]`` looks for cases by the lines of code that they
-reach (``pip install '.[fuzz]'``); PART is ``study``, ``list``, ``units`` or ``answer``, or all of
-them in turn.
+``python -m tests.fuzz --guided SECONDS [PART ...]`` looks for cases by the lines of code that they
+reach (``pip install '.[fuzz]'``). Parts are ``study``, ``list``, ``units``, ``set`` (words after
+``--set``), ``answer`` and ``table`` (saved answers, JSON and CSV); where none is named, all of them
+share the time.
 """

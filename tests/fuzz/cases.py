@@ -97,7 +97,7 @@ def _memory() -> int:
     return int(Path("/proc/self/statm").read_bytes().split()[1]) * _PAGE
 
 
-def _peak() -> int:
+def peak() -> int:
     """The most memory of this process so far, bytes."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * _KB
 
@@ -203,36 +203,58 @@ def case_of(seed: str, number: int, ground: Ground) -> tuple[Seed, dict[str, byt
     return (start, *_changed(chance, ground, start))
 
 
+@dataclass
+class Judged:
+    """What a piece of work did that it should not, and what it took."""
+
+    told: str = ""
+    words: str = ""
+    grown: int = 0
+
+
+def judged(work: Callable[[], str]) -> Judged:
+    """Do a piece of work that gives "" or the tool's own words, and tell what is wrong with it."""
+    before, most = _memory(), peak()
+    if most - before > MOST_MEMORY // 2:
+        forget_peak()
+        most = peak()
+    found = Judged()
+    with warnings.catch_warnings(), _alarm():
+        warnings.simplefilter("error")
+        try:
+            found.words = work()
+        except (Exception, GivenUp):
+            found.told = traceback.format_exc()
+    now = peak()
+    found.grown = now - before if now > most else 0
+    found.told = found.told or unprintable(found.words)
+    if not found.told and found.grown > MOST_MEMORY:
+        found.told = f"{found.grown / 1e6:.0f} MB more"
+    return found
+
+
+def too_long(seconds: float) -> str:
+    """Complaint about the time to load a study; "" where it is in order."""
+    return f"{seconds:.1f} s to load" if seconds > LONGEST_LOAD else ""
+
+
 def run_case(
     seed: str, number: int, ground: Ground, remembered: Remembered | None = None
 ) -> Outcome:
     """Run one case and say how it ended."""
     start, files, sets = case_of(seed, number, ground)
-    before, peak = _memory(), _peak()
-    if peak - before > MOST_MEMORY // 2:
-        forget_peak()
-        peak = _peak()
     loaded: list[float] = []
-    told = words = ""
     if remembered is not None:
         remembered.changed = frozenset(files)
-    with ground.changed(start, files) as folder, warnings.catch_warnings(), _alarm():
-        warnings.simplefilter("error")
-        try:
-            words = check(folder, sets, loaded, lambda often: not remembered or number % often == 0)
-        except (Exception, GivenUp):
-            told = traceback.format_exc()
-    now = _peak()
-    grown = now - before if now > peak else 0
-    told = told or unprintable(words)
+    with ground.changed(start, files) as folder:
+        found = judged(
+            lambda: check(folder, sets, loaded, lambda often: not remembered or number % often == 0)
+        )
     seconds = loaded[0] if loaded else 0.0
-    if not told and seconds > LONGEST_LOAD:
-        told = f"{seconds:.1f} s to load"
-    if not told and grown > MOST_MEMORY:
-        told = f"{grown / 1e6:.0f} MB more"
+    told = found.told or too_long(seconds)
     finding = Finding(f"{seed}:{number}", (start.name, *files, *sets), told) if told else None
-    ended = "finding" if told else "refused" if words else "answered"
-    return Outcome(ended, ANSWER in files, seconds, grown, finding)
+    ended = "finding" if told else "refused" if found.words else "answered"
+    return Outcome(ended, ANSWER in files, seconds, found.grown, finding)
 
 
 def kind_of(finding: Finding) -> str:
