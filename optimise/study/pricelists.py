@@ -18,7 +18,15 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
 from optimise.study.model import PriceList
-from optimise.study.schema import check, commands_terminal, good_values, meant, table_model
+from optimise.study.schema import (
+    MOST_JUDGED,
+    MOST_PARTS,
+    check,
+    commands_terminal,
+    good_values,
+    meant,
+    table_model,
+)
 from optimise.units import System, expected
 
 NAME = "name"
@@ -27,8 +35,6 @@ LARGEST_LIST = 2_000_000
 """Largest price list in bytes."""
 MOST_COLUMNS = 200
 """Most columns of a price list."""
-MOST_PARTS = 5_000
-"""Most rows of a price list under its header."""
 _SECONDS_PER_HOUR = 3600.0
 
 
@@ -47,7 +53,7 @@ class RawList:
     faults
         All that is wrong.
     readable
-        Whether there are rows at all to look for a name in.
+        Whether every row could be read, so that a name not among them is unknown.
     """
 
     category: str
@@ -143,6 +149,8 @@ def _read_rows(table: list[tuple[int, list[str]]], found: RawList, system: Syste
             found.note(f"row {number}", what, f"{len(header)} cells, as in the header")
         found.names.append(name)
         found.rows.append(values)
+        if len(found.faults) > MOST_JUDGED:
+            return
     found.readable = True
 
 
