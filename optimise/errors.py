@@ -54,6 +54,8 @@ def shown(text: str, most: int | None = MOST_SHOWN) -> str:
     """
     if most is not None and most < 1:
         raise ValueError(f"most must be at least 1, not {most}")
+    if (most is None or len(text) <= most) and text.isprintable():
+        return text
     pieces: list[str] = []
     length = 0
     for character in text:

@@ -1,8 +1,8 @@
 """Quantities at the edges: text with a unit in, SI numbers inside, text with a unit out.
 
-What a person types never reaches an expression parser. The number is split from the unit by one
-strict pattern, and the unit is looked up in the list that its kind of quantity allows. The factors
-come from the definitions that pint holds, in exact fractions, each worked out once.
+The number is split from the unit by one strict pattern, and the unit is looked up in the list that
+its kind of quantity allows. The factors are exact fractions, worked out beforehand from the
+definitions that pint holds (``unit_scales``).
 """
 
 from __future__ import annotations
@@ -13,9 +13,10 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeAlias, TypeVar
 
 from optimise.errors import nearest, quoted
+from optimise.unit_scales import SCALES
 
 if TYPE_CHECKING:
     from optimise.columns import Array
@@ -25,6 +26,7 @@ _Value = TypeVar("_Value", float, "Array")
 
 LONGEST_TEXT = 200
 """Longest text that is looked at as a quantity, in characters."""
+_MOST_REMEMBERED = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -394,113 +396,6 @@ _KINDS = (
 KINDS: dict[str, Kind] = {kind.name: kind for kind in _KINDS}
 """Every kind of quantity, by name."""
 
-_DEFINITIONS = {
-    "m": "meter",
-    "cm": "centimeter",
-    "mm": "millimeter",
-    "in": "inch",
-    "ft": "foot",
-    "m2": "meter**2",
-    "cm2": "centimeter**2",
-    "mm2": "millimeter**2",
-    "in2": "inch**2",
-    "ft2": "foot**2",
-    "m3": "meter**3",
-    "cm3": "centimeter**3",
-    "in3": "inch**3",
-    "ft3": "foot**3",
-    "L": "liter",
-    "mL": "milliliter",
-    "gal": "us_gallon",
-    "qt": "us_quart",
-    "m3/rev": "meter**3",
-    "cm3/rev": "centimeter**3",
-    "in3/rev": "inch**3",
-    "m3/s": "meter**3/second",
-    "cm3/s": "centimeter**3/second",
-    "in3/s": "inch**3/second",
-    "L/s": "liter/second",
-    "L/min": "liter/minute",
-    "gpm": "us_gallon_per_minute",
-    "Pa": "pascal",
-    "kPa": "kilopascal",
-    "MPa": "megapascal",
-    "GPa": "gigapascal",
-    "bar": "bar",
-    "psi": "pound_force_per_square_inch",
-    "ksi": "kip_per_square_inch",
-    "inHg": "inch_Hg",
-    "N": "newton",
-    "kN": "kilonewton",
-    "lbf": "force_pound",
-    "tonf": "us_ton_force",
-    "N m": "newton*meter",
-    "lb ft": "force_pound*foot",
-    "lb in": "force_pound*inch",
-    "J": "joule",
-    "kJ": "kilojoule",
-    "MJ": "megajoule",
-    "kWh": "kilowatt*hour",
-    "ft lbf": "foot*force_pound",
-    "Btu": "international_british_thermal_unit",
-    "W": "watt",
-    "kW": "kilowatt",
-    "hp": "horsepower",
-    "Btu/h": "international_british_thermal_unit/hour",
-    "m/s": "meter/second",
-    "mm/s": "millimeter/second",
-    "in/s": "inch/second",
-    "ft/s": "foot/second",
-    "rad/s": "radian/second",
-    "rpm": "revolution/minute",
-    "K": "kelvin",
-    "degC": "delta_degree_Celsius",
-    "degF": "delta_degree_Fahrenheit",
-    "kg": "kilogram",
-    "g": "gram",
-    "lb": "pound",
-    "kg/m3": "kilogram/meter**3",
-    "kg/L": "kilogram/liter",
-    "g/cm3": "gram/centimeter**3",
-    "lb/ft3": "pound/foot**3",
-    "lb/gal": "pound/us_gallon",
-    "m2/s": "meter**2/second",
-    "mm2/s": "millimeter**2/second",
-    "cSt": "centistokes",
-    "s": "second",
-    "ms": "millisecond",
-    "min": "minute",
-    "h": "hour",
-    "W/K": "watt/kelvin",
-    "Btu/h/F": "international_british_thermal_unit/hour/delta_degree_Fahrenheit",
-    "W/m2/K": "watt/meter**2/kelvin",
-    "Btu/h/ft2/F": "international_british_thermal_unit/hour/foot**2/delta_degree_Fahrenheit",
-    "J/kg/K": "joule/kilogram/kelvin",
-    "kJ/kg/K": "kilojoule/kilogram/kelvin",
-    "Btu/lb/F": "international_british_thermal_unit/pound/delta_degree_Fahrenheit",
-    "kg/J": "kilogram/joule",
-    "g/kWh": "gram/kilowatt/hour",
-    "lb/hp/h": "pound/horsepower/hour",
-    "ft3/h": "foot**3/hour",
-    "m3/h": "meter**3/hour",
-    "/gal": "1/us_gallon",
-    "/ft3": "1/foot**3",
-    "/L": "1/liter",
-    "/m3": "1/meter**3",
-    "1/s": "1/second",
-    "1/min": "1/minute",
-    "1/h": "1/hour",
-    "%": "percent",
-    "": "dimensionless",
-}
-
-_OWN_DEFINITIONS = (
-    "us_gallon = 231 * inch**3",
-    "us_quart = us_gallon / 4",
-    "us_gallon_per_minute = us_gallon / minute",
-    "us_ton_force = 2000 * force_pound",
-)
-
 _SPELLINGS = {
     "in": ("in.", "inch", "inches", '"', "″"),
     "ft": ("foot", "feet", "'", "′"),
@@ -642,17 +537,6 @@ class _Unusable(Exception):  # noqa: N818 - carries a reason inside this module
 
 
 @functools.cache
-def _registry() -> Any:
-    """Build pint's registry, in exact fractions; only text written in this module goes into it."""
-    import pint  # noqa: PLC0415 - half a second that only a call with quantities should pay
-
-    registry: Any = pint.UnitRegistry(non_int_type=Fraction)
-    for definition in _OWN_DEFINITIONS:
-        registry.define(definition)
-    return registry
-
-
-@functools.cache
 def _spelled(kind: str) -> dict[str, str]:
     """Every accepted spelling of every unit of a kind, and the unit meant."""
     known = {unit: unit for unit in KINDS[kind].units}
@@ -665,8 +549,7 @@ def _spelled(kind: str) -> dict[str, str]:
 @functools.cache
 def _exact_factor(kind: str, unit: str) -> tuple[Fraction, Fraction]:
     """Scale and offset as ``factor``, in exact fractions; ``unit`` in the spelling of ``KINDS``."""
-    one = _registry().Quantity(Fraction(1), _DEFINITIONS[unit])
-    scale = Fraction(one.to(_DEFINITIONS[KINDS[kind].si_unit]).magnitude)
+    scale = Fraction(SCALES[KINDS[kind].si_unit][unit])
     offset = _OFFSETS.get(unit, Fraction(0)) if kind == "temperature" else Fraction(0)
     return scale, offset
 
@@ -742,18 +625,27 @@ def parse(text: str, kind: str) -> float:
     >>> parse("1-1/2 in", "length"), parse("38.1 mm", "length")
     (0.0381, 0.0381)
     """
+    if len(text) > LONGEST_TEXT:
+        read: float | str = f"longer than {LONGEST_TEXT} characters"
+    else:
+        read = _read(text, kind)
+    if isinstance(read, str):
+        raise UnitFault(quoted(text) if text else "nothing", expected(kind), read)
+    return read
+
+
+@functools.lru_cache(maxsize=_MOST_REMEMBERED)
+def _read(text: str, kind: str) -> float | str:
+    """Quantity as ``parse`` gives it, or why the text is none."""
     try:
         match = _split(text)
         return _si_value(match, kind, _unit_meant(match["unit"], kind))
     except _Unusable as refused:
-        found = quoted(text) if text else "nothing"
-        raise UnitFault(found, expected(kind), str(refused)) from None
+        return str(refused)
 
 
 def _split(text: str) -> re.Match[str]:
     """Split a quantity into the parts of its number and its unit."""
-    if len(text) > LONGEST_TEXT:
-        raise _Unusable(f"longer than {LONGEST_TEXT} characters")
     tidy = text.translate(_SPACES).strip(" ")
     match = _QUANTITY.fullmatch(tidy)
     if match is not None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import dataclasses
 import json
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any
 
 import numpy as np
 
@@ -23,8 +24,12 @@ from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
 from optimise.study.schema import (
     ISO_GRADES,
+    MOST_ENTRIES,
+    MOST_JUDGED,
+    MOST_PARTS,
     RESULT_UNITS,
     Finding,
+    Guesses,
     build,
     check,
     commands_terminal,
@@ -34,6 +39,7 @@ from optimise.study.schema import (
     good_values,
     meant,
     table_model,
+    tables,
     user_limit_models,
 )
 from optimise.study.sets import Changes, apply_sets
@@ -68,10 +74,8 @@ def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
     text = read_text(file, LARGEST_STUDY)
     syntax: list[Fault] = []
     document: dict[str, Any] = {}
-    lines: dict[Loc, int] = {}
     try:
         document = parse_toml(text, str(file))
-        lines = lines_of(text)
     except StudyError as error:
         syntax.extend(error.faults)
     system = _system(document, sets)
@@ -82,7 +86,7 @@ def load_study(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Study:
     changes = apply_sets(sets, document, system)
     findings = check(document_model(), document, system)
     findings += _cross_findings(document, raws, system)
-    faults = _placed(findings, str(file), lines, changes)
+    faults = _placed(findings, str(file), text, changes)
     faults += changes.faults
     faults += _machine_faults(document, raws, changes, system)
     if faults or csv_faults:
@@ -130,7 +134,8 @@ def _cross_findings(
     document: Mapping[str, Any], raws: Mapping[str, RawList], system: System
 ) -> list[Finding]:
     findings: list[Finding] = []
-    for name, owner in get_type_hints(Setting).items():
+    guesses = Guesses()
+    for name, owner in tables().items():
         if owner in ORDERS:
             values = good_values(table_model(owner), document.get(name), system)
             if owner is Oil and isinstance(document.get(name), Mapping):
@@ -139,19 +144,25 @@ def _cross_findings(
             for finding in order_faults(owner, values, system):
                 findings.append(dataclasses.replace(finding, loc=(name, *finding.loc)))
     findings += _frame_findings(document, system)
-    findings += _wood_findings(document.get("wood"), system)
+    findings += _wood_findings(_entries(document, "wood"), system)
     findings += _limit_findings(document.get("limits"))
-    findings += _user_limit_findings(document.get("user_limits"), system)
-    findings += _owned_findings(_table_at(document, "owned"), raws, system)
-    findings += _space_findings(_table_at(document, "space"), raws)
-    findings += _buyers_findings(document.get("buyers"), document.get("wood"))
-    findings += _leave_out_findings(_table_at(document, "lineup"), raws)
+    findings += _user_limit_findings(_entries(document, "user_limits"), system)
+    findings += _owned_findings(_table_at(document, "owned"), raws, system, guesses)
+    findings += _space_findings(_table_at(document, "space"), raws, guesses)
+    findings += _buyers_findings(document.get("buyers"), _entries(document, "wood"), guesses)
+    findings += _leave_out_findings(_table_at(document, "lineup"), raws, guesses)
     return findings
 
 
 def _table_at(document: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     table = document.get(name)
     return table if isinstance(table, Mapping) else {}
+
+
+def _entries(document: Mapping[str, Any], name: str) -> list[Any]:
+    """Entries of a list, as many as it may have."""
+    entries = document.get(name)
+    return entries[:MOST_ENTRIES] if isinstance(entries, list) else []
 
 
 def _frame_findings(document: Mapping[str, Any], system: System) -> Iterator[Finding]:
@@ -200,11 +211,9 @@ def _oil_by_grade(values: dict[str, Any], system: System) -> tuple[list[Finding]
     return [], {**values, "viscosity_40": at_40, "viscosity_100": at_100}
 
 
-def _wood_findings(wood: object, system: System) -> Iterator[Finding]:
-    if not isinstance(wood, list) or not wood:
-        return
+def _wood_findings(wood: Sequence[object], system: System) -> Iterator[Finding]:
     shares = [good_values(table_model(Log), log, system).get("share") for log in wood]
-    if all(share == 0.0 for share in shares):
+    if wood and all(share == 0.0 for share in shares):
         yield Finding(("wood",), "shares that are all 0", "a class of logs with a share above 0")
 
 
@@ -214,11 +223,11 @@ def _limit_findings(limits: object) -> Iterator[Finding]:
             yield Finding(("limits", name), "an empty table", "a bound, a kind or both")
 
 
-def _user_limit_findings(limits: object, system: System) -> list[Finding]:
+def _user_limit_findings(limits: Sequence[object], system: System) -> list[Finding]:
     findings: list[Finding] = []
     readable: list[tuple[int, Mapping[str, Any]]] = []
     taken = {limit.name: "a limit of the machine" for limit in LIMITS}
-    for index, raw in enumerate(limits if isinstance(limits, list) else []):
+    for index, raw in enumerate(limits):
         if not isinstance(raw, Mapping):
             continue
         loc: Loc = ("user_limits", index)
@@ -237,7 +246,7 @@ def _user_limit_findings(limits: object, system: System) -> list[Finding]:
             values = good_values(user_limit_models()[unit], raw, system)
             readable.append((index, values))
             findings += _zero_findings(loc, values, unit, system)
-    findings += contradictions(readable)
+    findings += islice(contradictions(readable), MOST_JUDGED)
     return findings
 
 
@@ -258,7 +267,7 @@ def _datum_of(unit: str) -> float:
 
 
 def _owned_findings(
-    owned: Mapping[str, Any], raws: Mapping[str, RawList], system: System
+    owned: Mapping[str, Any], raws: Mapping[str, RawList], system: System, guesses: Guesses
 ) -> Iterator[Finding]:
     for category, raw in raws.items():
         name = owned.get(category)
@@ -266,13 +275,16 @@ def _owned_findings(
             continue
         if raw.readable and name not in raw.names:
             wanted = f"a name of {category}.csv"
-            yield Finding(("owned", category), quoted(name), wanted, meant(name, raw.names))
+            hint = guesses.meant(name, raw.names)
+            yield Finding(("owned", category), quoted(name), wanted, hint)
     rod, bore = (raws[category].row_named(owned.get(category)) for category in ("rod", "bore"))
     for finding in rod_faults(rod, bore, system):
         yield dataclasses.replace(finding, loc=("owned", "rod"))
 
 
-def _space_findings(space: Mapping[str, Any], raws: Mapping[str, RawList]) -> Iterator[Finding]:
+def _space_findings(
+    space: Mapping[str, Any], raws: Mapping[str, RawList], guesses: Guesses
+) -> Iterator[Finding]:
     keep = space.get("keep") if isinstance(space.get("keep"), list) else []
     for category, names in _table_at(space, "only").items():
         if category not in raws or not isinstance(names, list):
@@ -282,26 +294,27 @@ def _space_findings(space: Mapping[str, Any], raws: Mapping[str, RawList]) -> It
             found = f"{category} under keep and under only"
             yield Finding(loc, found, f"{category} in one of the two")
         raw = raws[category]
-        for index, name in enumerate(names):
+        known, before = set(raw.names), set[str]()
+        for index, name in enumerate(names[:MOST_PARTS]):
             if not isinstance(name, str):
                 continue
-            if name in names[:index]:
+            if name in before:
                 yield Finding((*loc, index), f"{quoted(name)} again", "each name once")
-            elif raw.readable and name not in raw.names:
-                hint = meant(name, raw.names)
+            elif raw.readable and name not in known:
+                hint = guesses.meant(name, raw.names)
                 yield Finding((*loc, index), quoted(name), f"a name of {category}.csv", hint)
+            before.add(name)
 
 
-def _buyers_findings(buyers: object, wood: object) -> Iterator[Finding]:
+def _buyers_findings(buyers: object, wood: Sequence[object], guesses: Guesses) -> Iterator[Finding]:
     groups = buyers if isinstance(buyers, list) else []
     if len(groups) > MOST_BUYERS:
         wanted = f"at most {MOST_BUYERS} groups of buyers"
         yield Finding(("buyers", MOST_BUYERS), f"{len(groups)} groups", wanted)
-    logs = wood if isinstance(wood, list) else []
-    woods = [log["name"] for log in logs if isinstance(log, Mapping) and "name" in log]
+    woods = [log["name"] for log in wood if isinstance(log, Mapping) and "name" in log]
     known = [name for name in woods if isinstance(name, str)]
     taken: set[str] = set()
-    for index, group in enumerate(groups):
+    for index, group in enumerate(groups[:MOST_ENTRIES]):
         if not isinstance(group, Mapping):
             continue
         name, split = group.get("name"), group.get("wood")
@@ -310,23 +323,23 @@ def _buyers_findings(buyers: object, wood: object) -> Iterator[Finding]:
         elif isinstance(name, str):
             taken.add(name)
         if isinstance(split, str) and split and split not in known:
-            wanted = "the name of a class of [[wood]]"
-            yield Finding(("buyers", index, "wood"), quoted(split), wanted, meant(split, known))
+            wanted, hint = "the name of a class of [[wood]]", guesses.meant(split, known)
+            yield Finding(("buyers", index, "wood"), quoted(split), wanted, hint)
 
 
 def _leave_out_findings(
-    lineup: Mapping[str, Any], raws: Mapping[str, RawList]
+    lineup: Mapping[str, Any], raws: Mapping[str, RawList], guesses: Guesses
 ) -> Iterator[Finding]:
     for category, names in _table_at(lineup, "leave_out").items():
         if category not in raws or not isinstance(names, list) or not raws[category].readable:
             continue
         loc: Loc = ("lineup", "leave_out", category)
-        known = raws[category].names
-        for index, name in enumerate(names):
+        known = set(raws[category].names)
+        for index, name in enumerate(names[:MOST_PARTS]):
             if isinstance(name, str) and name not in known:
-                hint = meant(name, known)
+                hint = guesses.meant(name, raws[category].names)
                 yield Finding((*loc, index), quoted(name), f"a name of {category}.csv", hint)
-        if set(known) <= {name for name in names if isinstance(name, str)}:
+        if known <= {name for name in names if isinstance(name, str)}:
             yield Finding(loc, f"every part of {category}.csv", "at least one part left in")
 
 
@@ -368,10 +381,9 @@ def _machine_faults(
 # --- places -------------------------------------------------------------------------------------
 
 
-def _placed(
-    findings: Iterable[Finding], path: str, lines: Mapping[Loc, int], changes: Changes
-) -> list[Fault]:
+def _placed(findings: Sequence[Finding], path: str, text: str, changes: Changes) -> list[Fault]:
     """Findings as faults in the order of the file, each on its line or at its ``--set``."""
+    lines = lines_of(text) if findings else {}
     faults: dict[Fault, int] = {}
     for finding in findings:
         said = (finding.found, finding.expected, finding.hint)

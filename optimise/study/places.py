@@ -19,12 +19,17 @@ LONGEST_NUMBER = 100
 
 _MULTILINE = r'"""(?:[^"\\]++|\\.|"(?!""))*+""""{0,2}+' r"|'''(?:[^']++|'(?!''))*+''''{0,2}+"
 _ONE_LINE = r'"(?:[^"\\\n]++|\\[^\n])*+"' r"|'[^'\n]*+'"
+_WORD = r"[A-Za-z0-9_+:-]"
+_PLAIN = (
+    rf"{_MULTILINE}|{_ONE_LINE}|\#[^\n]*+|{_WORD}{{1,{LONGEST_NUMBER}}}+(?!{_WORD})"
+    r"|[^\[\]{}.\n=,\#A-Za-z0-9_+:-]"
+)
 _TOKEN = re.compile(
-    rf"(?P<string>{_MULTILINE}|{_ONE_LINE})"
-    r"|(?P<comment>\#[^\n]*+)|(?P<open>[\[{])|(?P<close>[\]}])"
-    r"|(?P<word>[A-Za-z0-9_+:-]++)|(?P<dot>\.)|(?P<end>[\n=,])",
+    rf"(?:{_PLAIN})*+(?:(?P<open>[\[{{])|(?P<close>[\]}}])|(?P<word>{_WORD}++)|(?P<dot>\.)"
+    rf"|(?P<end>[\n=,](?:{_PLAIN}|[\n=,])*+)|\Z)",
     re.DOTALL,
 )
+"""What may be too deep or too long, past all that cannot be."""
 _STRING = re.compile(rf"{_MULTILINE}|{_ONE_LINE}", re.DOTALL)
 _KEY_PART = re.compile(rf"{_ONE_LINE}|[A-Za-z0-9_-]++")
 _SCALAR = re.compile(r"[^,\]}#\n]++")
@@ -64,23 +69,23 @@ def _refuse_monsters(text: str, path: str) -> None:
     """Refuse what would cost the parser its stack or its time, before it starts."""
     depth = dots = 0
     for token in _TOKEN.finditer(text):
-        group = token.lastgroup
+        group = token.lastgroup or ""
         if group == "word":
-            long = len(token[0]) > LONGEST_NUMBER and token[0][0] in "0123456789+-"
-            if long:
-                found = f"a number of {len(token[0])} characters"
-                raise _monster(text, path, token.start(), found, LONGEST_NUMBER, "characters")
+            word = token[group]
+            if word[0] in "0123456789+-":
+                found = f"a number of {len(word)} characters"
+                raise _monster(text, path, token.start(group), found, LONGEST_NUMBER, "characters")
         elif group == "dot":
             dots += 1
             if dots > DEEPEST:
                 found = f"a key of more than {DEEPEST + 1} parts"
-                raise _monster(text, path, token.start(), found, DEEPEST, "dots in a key")
+                raise _monster(text, path, token.start(group), found, DEEPEST, "dots in a key")
         elif group == "open":
             depth, dots = depth + 1, 0
             if depth > DEEPEST:
                 found = f"more than {DEEPEST} brackets inside one another"
-                raise _monster(text, path, token.start(), found, DEEPEST, "levels")
-        elif group in ("close", "end"):
+                raise _monster(text, path, token.start(group), found, DEEPEST, "levels")
+        else:
             depth, dots = max(depth - (group == "close"), 0), 0
 
 
@@ -135,7 +140,7 @@ class _Locator:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.breaks = [index for index, letter in enumerate(text) if letter == "\n"]
+        self.breaks = [found.start() for found in re.finditer("\n", text)]
         self.lines: dict[Loc, int] = {}
         self.counts: dict[Loc, int] = {}
 

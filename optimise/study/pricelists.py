@@ -18,7 +18,15 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
 from optimise.study.model import PriceList
-from optimise.study.schema import check, commands_terminal, good_values, meant, table_model
+from optimise.study.schema import (
+    MOST_JUDGED,
+    MOST_PARTS,
+    check,
+    commands_terminal,
+    good_values,
+    meant,
+    table_model,
+)
 from optimise.units import System, expected
 
 NAME = "name"
@@ -27,8 +35,6 @@ LARGEST_LIST = 2_000_000
 """Largest price list in bytes."""
 MOST_COLUMNS = 200
 """Most columns of a price list."""
-MOST_PARTS = 5_000
-"""Most rows of a price list under its header."""
 _SECONDS_PER_HOUR = 3600.0
 
 
@@ -47,7 +53,7 @@ class RawList:
     faults
         All that is wrong.
     readable
-        Whether there are rows at all to look for a name in.
+        Whether every row could be read, so that a name not among them is unknown.
     """
 
     category: str
@@ -134,14 +140,17 @@ def _read_rows(table: list[tuple[int, list[str]]], found: RawList, system: Syste
         name = row.pop(NAME, "")
         _check_name(name, number, seen, found)
         present = {column: cell for column, cell in row.items() if column and cell}
-        if len(cells) < len(header) or any(cells[len(header) :]):
+        whole = len(cells) >= len(header) and not any(cells[len(header) :])
+        values = good_values(model, present if whole else {}, system)
+        if whole:
+            _check_row(present, values, f"row {number}", columns, found, system)
+        else:
             what = f"{len(cells)} cells"
             found.note(f"row {number}", what, f"{len(header)} cells, as in the header")
-            present = {}
-        else:
-            _check_row(present, f"row {number}", columns, found, system)
         found.names.append(name)
-        found.rows.append(good_values(model, present, system))
+        found.rows.append(values)
+        if len(found.faults) > MOST_JUDGED:
+            return
     found.readable = True
 
 
@@ -197,6 +206,7 @@ def _check_name(name: str, number: int, seen: dict[str, int], found: RawList) ->
 
 def _check_row(
     present: dict[str, str],
+    values: dict[str, float],
     place: str,
     columns: Sequence[str],
     found: RawList,
@@ -212,7 +222,7 @@ def _check_row(
             what, wanted = "an empty cell", expected(quantities(owner)[column].kind)
         if column in columns:
             found.note(f"{place}, column {column}", what, wanted, finding.hint)
-    for finding in order_faults(owner, good_values(model, present, system), system):
+    for finding in order_faults(owner, values, system):
         column_place = f"{place}, column {finding.loc[0]}"
         found.note(column_place, finding.found, finding.expected)
 

@@ -13,7 +13,7 @@ import functools
 import json
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import MISSING, dataclass
 from typing import Annotated, Any, Literal, TypeAlias, Union, get_args, get_origin, get_type_hints
 
@@ -70,7 +70,13 @@ _LEAST_OFF_DATUM = 1.0
 _RENAMED = {"limit_changes": "limits"}
 _REFUSED = "ramfront"
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
-_MOST_JUDGED = 1_000
+MOST_JUDGED = 1_000
+"""Most faults of study.toml, or of one price list, that are worked out."""
+MOST_ENTRIES = 500
+"""Most entries of a list of tables."""
+MOST_PARTS = 5_000
+"""Most rows of a price list under its header, and most names of parts in one list."""
+_MOST_COMPARED = 10_000
 _MOST_NAMED = 12
 _list: Any = list
 _literal: Any = Literal
@@ -118,6 +124,20 @@ def meant(word: str, known: Iterable[str]) -> str:
         return _guess(close)
     told = [quoted(name) for name in names] if any("," in name for name in names) else names
     return f"known: {', '.join(told)}" if len(names) <= _MOST_NAMED else ""
+
+
+class Guesses:
+    """Hints for one load: ``meant`` as long as the names compared with are not far too many."""
+
+    def __init__(self) -> None:
+        self._left = _MOST_COMPARED
+
+    def meant(self, word: str, known: Collection[str]) -> str:
+        """Hint as :func:`meant` gives it; "" once enough was compared."""
+        if len(known) > self._left:
+            return ""
+        self._left -= len(known)
+        return meant(word, known)
 
 
 def _guess(name: str) -> str:
@@ -383,8 +403,8 @@ def _by_unit(units: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     return {unit: tuple(names) for unit, names in grouped.items()}
 
 
-def _list_type(item: Any, least: int = 0) -> Any:
-    return Annotated[_list[item], Field(min_length=least)]
+def _list_type(item: Any, least: int = 0, most: int = MOST_ENTRIES) -> Any:
+    return Annotated[_list[item], Field(min_length=least, max_length=most)]
 
 
 def _list_of(models: Mapping[str, _AnyModel], tag: str) -> Any:
@@ -468,7 +488,7 @@ def _limits_model() -> _AnyModel:
 
 def _names_model(name: str, doc: str) -> _AnyModel:
     """Model of a table of part names by category."""
-    names = _list_type(_text_type("the name of a part"), 1)
+    names = _list_type(_text_type("the name of a part"), 1, MOST_PARTS)
     entries: dict[str, Any] = dict.fromkeys(CATEGORIES, (names, None))
     return _model(name, doc, entries)
 
@@ -491,7 +511,7 @@ def _space_model() -> _AnyModel:
     only = _names_model("Only", "Names that a search may use, by category.")
     fields: dict[str, Any] = {
         "keep": (
-            _list_type(category),
+            _list_type(category, most=len(CATEGORIES)),
             Field(default_factory=list, description="Categories in which the owned part stays."),
         ),
         "only": (only, None),
@@ -550,7 +570,7 @@ def check(model: _AnyModel, data: Mapping[str, Any], system: System) -> list[Fin
     try:
         model.model_validate(data, context={"system": system})
     except ValidationError as error:
-        told = error.errors(include_url=False)[:_MOST_JUDGED]
+        told = error.errors(include_url=False)[:MOST_JUDGED]
         entries = [(entry["type"], dict(entry)) for entry in told]
     else:
         return []
@@ -624,6 +644,9 @@ def _finding(error: dict[str, Any], model: _AnyModel) -> Finding:  # noqa: PLR09
         return Finding(loc, described(value), f"a list [[{dotted(loc)}]]" if table else "a list")
     if kind == "too_short":
         return Finding(loc, "an empty list", "at least one entry")
+    if kind == "too_long":
+        most = error["ctx"]["max_length"]
+        return Finding(loc, f"more than {most} entries", f"at most {most} entries")
     return Finding(loc, described(value), "something else", str(error["msg"]))
 
 
@@ -709,10 +732,21 @@ def dotted(loc: Loc) -> str:
     return ".".join(str(step + 1) if isinstance(step, int) else step for step in loc)
 
 
+@functools.cache
+def _hints(owner: Any) -> dict[str, Any]:
+    return get_type_hints(owner)
+
+
+def tables() -> dict[str, type[Any]]:
+    """Dataclass of each section of study.toml that fills one, and what else a setting holds."""
+    return _hints(Setting)
+
+
 def build(owner: type[Any], values: object) -> Any:
     """Dataclass from a model or mapping with the same fields, nested alike."""
     source = values if isinstance(values, Mapping) else vars(values)
-    hints = get_type_hints(owner)
+    key: Any = owner
+    hints = _hints(key)
     filled: dict[str, Any] = {}
     for field in dataclasses.fields(owner):
         if field.name not in source:

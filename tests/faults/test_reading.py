@@ -7,6 +7,7 @@ import os
 import resource
 import signal
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +18,13 @@ from optimise.files import LARGEST_TEXT
 from optimise.report.comparing import compare, compare_table
 from optimise.search.sweep import sweep
 from optimise.study.load import load_study
-from optimise.study.pricelists import MOST_PARTS
-from tests import fuzz
+from optimise.study.schema import MOST_ENTRIES, MOST_PARTS
+from optimise.study.starter import starter_text
 from tests.cli.test_commands import ramfront
 from tests.faults.conftest import write_small
 from tests.faults.nursery import Nursery
+from tests.fuzz.cases import LONGEST_LOAD, run_case
+from tests.fuzz.seeds import answer_of, ground, seeds
 
 BOUNDS = {"RLIMIT_CPU": 6, "RLIMIT_AS": 4_000_000_000}
 """Seconds and bytes in which the system lets a command refuse a monster."""
@@ -62,6 +65,54 @@ def test_monsters_are_refused_in_bounded_time_and_memory(
     assert said in ended.err
     assert ended.err.count("\n") <= MOST_FAULTS + 1
     assert len(ended.err) < 200_000
+
+
+def crowds() -> dict[str, tuple[str, str, str]]:
+    """File, what is added to it, and what is said: many entries that look like known ones."""
+    names = ", ".join(f'"rodd number {number}"' for number in range(20_000))
+    limit = '[[user_limits]]\nname = "{0}"\nresult = "force_N"\n{1} = "{2} N"\n'
+    wood = '[[wood]]\nname = "kind {0}"\nshare = 1\n'
+    columns = starter_text("bore.csv", "planner").splitlines()[0].count(",")
+    return {
+        "names of no part": ("study.toml", f"[space.only]\nrod = [{names}]\n", "at most 5000"),
+        "limits against limits": (
+            "study.toml",
+            "".join(
+                limit.format(number, *(("at_least", 9) if number % 2 else ("at_most", 1)))
+                for number in range(9_000)
+            ),
+            f"more than {MOST_ENTRIES} entries",
+        ),
+        "buyers of unknown wood": (
+            "study.toml",
+            "".join(wood.format(number) for number in range(2_000))
+            + "".join(f'[[buyers]]\nname = "b{at}"\nwood = "kindd {at}"\n' for at in range(9_000)),
+            f"more than {MOST_ENTRIES} entries",
+        ),
+        "cells, each wrong in its own way": (
+            "bore.csv",
+            "".join(f"b{number}{f',{number} inhces' * columns}\n" for number in range(4_900)),
+            "more at least; they may come of the same slip",
+        ),
+    }
+
+
+@pytest.mark.parametrize("name", crowds())
+def test_crowds_are_refused_before_each_is_compared_with_all(out: Path, name: str) -> None:
+    """Thousands of entries that are nearly right: refused within the time to load any study."""
+    file, more, said = crowds()[name]
+    folder = write_small(out / "s")
+    rods = (folder / "rod.csv").read_text(encoding="utf-8").rstrip("\n")
+    first = rods.splitlines()[1].partition(",")[2]
+    rods += "".join(f"\nrod number {number},{first}" for number in range(3_000))
+    (folder / "rod.csv").write_text(rods, encoding="utf-8")
+    (folder / file).write_text((folder / file).read_text(encoding="utf-8") + more, encoding="utf-8")
+    started = time.process_time()
+    with pytest.raises(StudyError) as caught:
+        load_study(folder)
+    assert said in str(caught.value)
+    assert len(caught.value.faults) <= MOST_PARTS + MOST_ENTRIES
+    assert time.process_time() - started < LONGEST_LOAD
 
 
 def test_the_limits_of_the_monsters_bite(nursery: Nursery, study: Path) -> None:
@@ -182,11 +233,11 @@ def test_odd_times_of_files_and_clock(nursery: Nursery, study: Path, out: Path) 
 
 def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
     """A saved answer cut anywhere, too deep, or with numbers that are none is refused by name."""
-    fuzz_study = write_small(out / "s")
-    whole = fuzz.saved_answer(fuzz_study)
+    small = write_small(out / "s")
+    whole = answer_of(small)
     path = out / "answer.json"
     path.write_bytes(whole)
-    assert len(compare([fuzz_study, path], (), None).machines) == 2
+    assert len(compare([small, path], (), None).machines) == 2
     foreign = [whole[: len(whole) * share // 23] for share in range(23)]
     foreign += [b"[" * 100_000, b'{"a":' * 100_000, b"null", b"[]", b"{}", b"\xff\xfe", b"\0"]
     answer = json.loads(whole)
@@ -199,15 +250,15 @@ def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
     for data in foreign:
         path.write_bytes(data)
         with pytest.raises(RamfrontError) as caught:
-            compare([path, fuzz_study], (), None)
+            compare([path, small], (), None)
         assert str(path) in str(caught.value)
         assert path.read_bytes() == data
 
 
 def test_torn_and_foreign_tables(study: Path, out: Path) -> None:
     """A kept table, CSV or Parquet, cut anywhere or without its stamp is refused by name."""
-    fuzz_study = write_small(out / "s")
-    table = compare_table(compare([fuzz_study, fuzz_study], (), None))
+    small = write_small(out / "s")
+    table = compare_table(compare([small, small], (), None))
     text = table.csv
     torn = [text[: len(text) * share // 11].encode() for share in range(11)]
     torn += [
@@ -224,23 +275,24 @@ def test_torn_and_foreign_tables(study: Path, out: Path) -> None:
     ):
         path = out / f"kept.{ending}"
         path.write_bytes(text.encode() if ending == "csv" else whole)
-        assert len(compare([fuzz_study, path], (), None).machines) == 3
+        assert len(compare([small, path], (), None).machines) == 3
         for data in some:
             path.write_bytes(data)
             with pytest.raises(RamfrontError) as caught:
-                compare([fuzz_study, path], (), None)
+                compare([small, path], (), None)
             assert str(path) in str(caught.value)
             assert path.read_bytes() == data
 
 
 def test_mutated_studies_and_answers() -> None:
     """Thirty cases of ``python -m tests.fuzz``: the tool's own errors, bounded time and memory."""
-    ends = []
-    for number in range(30):
-        outcome, finding = fuzz.run_case("suite", number)
-        assert finding is None, finding
-        ends.append(outcome)
-    assert {"refused", "answered"} == set(ends)
+    with ground() as place:
+        for seed in seeds():
+            assert load_study(place.folder(seed)).lists, "what is mutated loads"
+        outcomes = [run_case("suite", number, place) for number in range(30)]
+    assert [outcome.finding for outcome in outcomes if outcome.finding] == []
+    assert {outcome.ended for outcome in outcomes} == {"refused", "answered"}
+    assert any(outcome.answer for outcome in outcomes)
 
 
 def test_readings_far_off_are_refused(out: Path) -> None:
