@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -117,6 +118,15 @@ WorkersOption = Annotated[
         max=64,
         metavar="N",
         help="Share the search among so many processes; the answer is the same.",
+    ),
+]
+ClusterOption = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Share the search among the workers of the dask scheduler at this address, such as "
+        "tcp://192.168.1.20:8786, instead; the answer is the same (needs distributed).",
     ),
 ]
 
@@ -255,21 +265,28 @@ def progress_bar(words: str) -> Iterator[Callable[[str, float], None]]:
         yield tell
 
 
-def read_effort(within: str | None, workers: int) -> Effort:
+def read_effort(within: str | None, workers: int, cluster: str | None = None) -> Effort:
     """How a search may work, from the options of a call."""
+    import dataclasses  # noqa: PLC0415
+
     from optimise.errors import CallError, shown  # noqa: PLC0415
     from optimise.search.crew import Effort  # noqa: PLC0415
     from optimise.units import UnitFault, parse  # noqa: PLC0415
 
+    if cluster is not None and workers > 1:
+        raise CallError("--workers: not with --cluster, which has workers of its own")
+    if cluster == "":
+        raise CallError("--cluster: wanted an address, such as tcp://192.168.1.20:8786")
+    effort = Effort(workers, cluster=cluster or "", note=partial(typer.echo, err=True))
     if within is None:
-        return Effort(workers)
+        return effort
     try:
         seconds = parse(within, "time")
     except UnitFault as fault:
         raise CallError(f"--within {shown(within, None)}: {fault}") from None
     if seconds <= 0.0:
         raise CallError(f"--within {shown(within, None)}: wanted a time above 0, such as '20 s'")
-    return Effort(workers, seconds)
+    return dataclasses.replace(effort, seconds=seconds)
 
 
 def searched_front(

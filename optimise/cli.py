@@ -13,6 +13,7 @@ import typer
 
 from optimise import __version__
 from optimise.calls import (
+    ClusterOption,
     FittedOption,
     JsonOption,
     OutOption,
@@ -373,6 +374,7 @@ def front(
     ] = None,
     within: WithinOption = None,
     workers: WorkersOption = 1,
+    cluster: ClusterOption = None,
 ) -> None:
     """The machines worth a look: none other is quicker without being weaker or dearer.
 
@@ -399,6 +401,7 @@ def front(
                 "--apart": near,
                 "--within": within,
                 "--workers": workers if workers > 1 else None,
+                "--cluster": cluster,
             },
         )
         loaded, _ = known_study(study, sets, asked_study(study, sets, units), fitted)
@@ -418,7 +421,7 @@ def front(
     view = None if near is None else read_apart(near)
     if view is not None and objectives is not None:
         raise CallError("--apart is a view of the usual front: leave --objectives out")
-    effort = read_effort(within, workers)
+    effort = read_effort(within, workers, cluster)
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     chances = sureness = None
     if sure is not None:

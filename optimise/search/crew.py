@@ -1,20 +1,16 @@
-"""Shares of a search done one after another, or by several processes; a share lost is done again.
+"""Shares of a search done one after another, or by a pool; a share lost is done again.
 
 What a share gives hangs on the share alone, so that answers are the same for any number of
-processes, and whoever dies on the way.
+processes and computers, and whoever dies on the way.
 """
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 import pickle
-import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass
 from functools import cached_property
 from types import TracebackType
@@ -22,13 +18,15 @@ from typing import TypeVar
 
 import numpy as np
 
+from optimise.errors import CallError
 from optimise.search.goals import read_goals
+from optimise.search.pools import LostError, Pool, Processes
 from optimise.search.problem import Problem, Progress, Tally
 
 HEARTBEAT = 0.5
 """Seconds after which a wait for a share tells that it goes on."""
 MOST_LOST = 3
-"""Crews that may be lost; what is left then is done by this process."""
+"""Pools that may be lost; what is left then is done by this process."""
 
 _Load = TypeVar("_Load")
 _Answer = TypeVar("_Answer")
@@ -44,24 +42,35 @@ class Effort:
         Processes that share it; 1 is this one.
     seconds
         After which it stops with what it has; None where it goes on to its end.
+    cluster
+        Address of a dask scheduler whose workers share it instead; "" for none.
+    note
+        Told, in a sentence, of what was lost on the way and is done again.
     """
 
     workers: int = 1
     seconds: float | None = None
+    cluster: str = ""
+    note: Callable[[str], None] | None = None
+
+    @property
+    def alone(self) -> bool:
+        """Whether this process does all."""
+        return self.workers == 1 and not self.cluster
 
 
 ALONE = Effort()
 
 
 class Crew:
-    """Processes that know a problem.
+    """Who works at a problem: this process and a pool.
 
     Parameters
     ----------
     problem
         Given to whatever they do.
-    workers
-        How many; with 1 this process does all.
+    effort
+        Who is in the pool, and how long they work.
     tally
         Counts what all of them do; they stop when its time is over.
     progress
@@ -69,19 +78,24 @@ class Crew:
     """
 
     def __init__(
-        self, problem: Problem, workers: int, tally: Tally, progress: Progress | None
+        self, problem: Problem, effort: Effort, tally: Tally, progress: Progress | None
     ) -> None:
         self._problem = problem
-        self._workers = workers
+        self._effort = effort
         self._tally = tally
         self._progress = progress
-        self._pool: ProcessPoolExecutor | None = None
+        self._pool: Pool | None = None
         self._lost = 0
         self._words, self._low, self._high, self._done = "", 0.0, 1.0, 0.0
         tally.tell = self._tell
 
     def __enter__(self) -> Crew:
-        """Nothing yet: processes start with the first shares."""
+        """Refuse a cluster that is not there before any work."""
+        if self._effort.cluster:
+            try:
+                self._started()
+            except LostError as lost:
+                raise CallError(str(lost)) from None
         return self
 
     def __exit__(
@@ -90,7 +104,7 @@ class Crew:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        """End the processes, at once where something went wrong."""
+        """Let the pool go."""
         self._end()
 
     def stage(self, words: str, low: float, high: float) -> None:
@@ -108,12 +122,11 @@ class Crew:
     ) -> list[_Answer]:
         """Answers to shares, in their order."""
         answers: dict[int, _Answer] = {}
-        while self._workers > 1 and len(loads) - len(answers) > 1 and self._lost < MOST_LOST:
+        while not self._effort.alone and len(loads) - len(answers) > 1 and self._lost < MOST_LOST:
             try:
                 self._ask(work, loads, answers)
-            except BrokenProcessPool:
-                self._lost += 1
-                self._end()
+            except LostError as lost:
+                self._lose(str(lost))
         for nth, load in enumerate(loads):
             if nth not in answers:
                 answers[nth] = work(self._problem, load, self._tally)
@@ -126,93 +139,78 @@ class Crew:
         loads: Sequence[_Load],
         answers: dict[int, _Answer],
     ) -> None:
+        """Have the shares done that have no answer: as many at a time as there is room for.
+
+        So none waits where its time runs and its clock is another.
+        """
         pool = self._started()
-        with _deaf():
-            asked: dict[Future[tuple[_Answer, Tally]], int] = {
-                pool.submit(_do, self._packed, work, load, self._tally.until): nth
-                for nth, load in enumerate(loads)
-                if nth not in answers
-            }
-        waiting = set(asked)
-        while waiting:
-            done, waiting = wait(waiting, timeout=HEARTBEAT, return_when=FIRST_COMPLETED)
+        left = [nth for nth in range(len(loads)) if nth not in answers]
+        asked: dict[Future[tuple[_Answer, Tally]], int] = {}
+        while left or asked:
+            for nth in left[: max(0, pool.room() - len(asked))]:
+                future = pool.submit(_do, self._packed, work, loads[nth], self._seconds_left())
+                asked[future] = nth
+                left.remove(nth)
+            done, _ = wait(asked, timeout=HEARTBEAT, return_when=FIRST_COMPLETED)
+            if not asked:
+                time.sleep(HEARTBEAT)
             for future in done:
-                answers[asked[future]], tally = future.result()
+                answers[asked.pop(future)], tally = pool.answer(future)
                 self._tally.evaluated += tally.evaluated
                 self._tally.branches += tally.branches
             self._done = len(answers) / len(loads)
             self._tell(self._tally.evaluated)
+
+    def _seconds_left(self) -> float | None:
+        until = self._tally.until
+        return None if until is None else until - time.monotonic()
 
     @cached_property
     def _packed(self) -> bytes:
         problem = self._problem
         return pickle.dumps((problem.space, problem.setting, problem.goals.keys, problem.chances))
 
-    def _started(self) -> ProcessPoolExecutor:
+    def _started(self) -> Pool:
         if self._pool is None:
-            context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(self._workers, context, _enter)
+            if self._effort.cluster:
+                from optimise.search.cluster import Cluster  # noqa: PLC0415
+
+                self._pool = Cluster(self._effort.cluster)
+            else:
+                self._pool = Processes(self._effort.workers)
         return self._pool
 
+    def _lose(self, why: str) -> None:
+        """Do without the pool; a pool that cannot be had again is the last."""
+        self._lost = self._lost + 1 if self._pool is not None else MOST_LOST
+        self._end()
+        if self._effort.note is not None:
+            others = "this process" if self._lost >= MOST_LOST else "others"
+            self._effort.note(
+                f"{why}; {others} will do again what was lost, the answer is the same"
+            )
+
     def _end(self) -> None:
-        if self._pool is None:
-            return
         pool, self._pool = self._pool, None
-        processes = list((pool._processes or {}).values())
-        pool.shutdown(wait=False, cancel_futures=True)
-        for process in processes:
-            process.kill()
-        for process in processes:
-            process.join()
+        if pool is not None:
+            pool.end()
 
 
-_known: dict[bytes, Problem] = {}
-"""What a process of a crew works at."""
-
-
-def _enter() -> None:
-    """Begin as a process of a crew: it ends with its parent."""
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    assert parent is not None
-    parent.join()
-    os._exit(1)
+_known = threading.local()
+"""What a thread of a pool works at: the bytes that it came in, and the problem."""
 
 
 def _do(
     packed: bytes,
     work: Callable[[Problem, _Load, Tally], _Answer],
     load: _Load,
-    until: float | None,
+    seconds: float | None,
 ) -> tuple[_Answer, Tally]:
-    tally = Tally(until=until)
+    tally = Tally(until=None if seconds is None else time.monotonic() + seconds)
     with np.errstate(all="ignore"):
-        if packed not in _known:
+        if getattr(_known, "packed", None) != packed:
             space, setting, keys, chances = pickle.loads(packed)
-            _known[packed] = Problem(space, setting, read_goals(keys), chances)
-        answer = work(_known[packed], load, tally)
+            _known.problem = Problem(space, setting, read_goals(keys), chances)
+            _known.packed = packed
+        answer = work(_known.problem, load, tally)
     return answer, tally
-
-
-@contextmanager
-def _deaf() -> Iterator[None]:
-    """Ctrl-C and SIGTERM wait; Ctrl-C never reaches a process that is started meanwhile."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    heard: list[int] = []
-    before = {sign: signal.getsignal(sign) for sign in (signal.SIGINT, signal.SIGTERM)}
-    for sign in before:
-        signal.signal(sign, lambda number, _: heard.append(number))
-    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
-        for sign, handler in before.items():
-            signal.signal(sign, signal.SIG_DFL if handler is None else handler)
-        for number in heard:
-            signal.raise_signal(number)

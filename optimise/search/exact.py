@@ -244,7 +244,7 @@ class ExactSearch:
         self._tally = Tally(until=until)
         with np.errstate(all="ignore"):
             self._problem = Problem(space, setting, goals, chances)
-        self._crew = Crew(self._problem, effort.workers, self._tally, progress)
+        self._crew = Crew(self._problem, effort, self._tally, progress)
         self._surveyed: Surveyed | None = None
 
     def _survey(self) -> Surveyed:

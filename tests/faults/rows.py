@@ -34,6 +34,7 @@ STUDY, LOAD, FILES = (
     "test_files.py::test_",
 )
 PAGE, COMMANDS = "browser/test_page.py::test_", "cli/test_commands.py::test_"
+CLUSTER = "cli/test_cluster.py::test_"
 
 FAULTS: tuple[Row, ...] = (
     Row(
@@ -139,6 +140,19 @@ FAULTS: tuple[Row, ...] = (
             "cli/test_front_command.py::test_a_killed_process_loses_nothing",
             "cli/test_front_command.py::test_a_search_that_is_ended_leaves_no_process_behind",
         ),
+    ),
+    Row(
+        "a worker of a cluster is killed; all of them, or the scheduler; one has another version",
+        "its share is done by another; the rest by the computer that asked, which says so; exit 2 "
+        "and what differs; the answer has the same bytes",
+        (
+            f"{CLUSTER}a_killed_worker_costs_its_share_only",
+            f"{CLUSTER}a_lost_cluster_is_told_and_this_process_does_the_rest",
+            f"{CLUSTER}a_worker_of_another_version_is_refused",
+            f"{CLUSTER}where_nobody_works_nothing_is_begun",
+        ),
+        "a worker whose computer loses its power is missed after minutes, as the scheduler is set; "
+        "a share that is cancelled while it runs goes on to its end",
     ),
     Row(
         "SIGKILL, at random moments and before every call that writes",
@@ -260,7 +274,11 @@ FAULTS: tuple[Row, ...] = (
     Row(
         "an optional library is absent",
         "exit 2, the command that installs it, nothing written",
-        (f"{TERMS}missing_parquet_library",),
+        (
+            f"{TERMS}missing_parquet_library",
+            f"{CLUSTER}without_the_library_one_line_says_what_to_install",
+            "search/test_sampled.py::test_without_the_library_one_line_says_what_to_install",
+        ),
     ),
     Row(
         "standard output closed, full or left by its reader; no terminal, 20 columns",
