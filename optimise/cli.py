@@ -51,6 +51,7 @@ from optimise.calls import (
 )
 from optimise.completing import SCRIPTS, Shell, candidates, for_bash, typed
 from optimise.errors import RamfrontError
+from optimise.memory import keep_freed
 
 app = typer.Typer(
     add_completion=False,
@@ -715,6 +716,7 @@ def complete(
 def run() -> None:
     """Entry point: own errors become one message each and their exit code."""
     speak_plainly()
+    keep_freed()
     before = signal.signal(signal.SIGTERM, _end)
     try:
         try:

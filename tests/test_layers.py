@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "optimise"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 FLOORS = ("ground", "physics", "machine", "study", "search", "report", "cli")
-GROUND = {"errors", "units", "columns", "files", "normal", "unit_scales", "__init__"}
+GROUND = {"errors", "units", "columns", "files", "memory", "normal", "unit_scales", "__init__"}
 
 
 def module_of(path: Path) -> str:

@@ -17,6 +17,7 @@ from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
 from optimise.errors import CallError, shown
+from optimise.memory import keep_freed
 from optimise.search.agreement import Signature, differences, signature
 from optimise.search.pools import LostError
 
@@ -142,6 +143,7 @@ def _do_alike(wanted: Signature, do: Callable[..., _Answer], *given: Any) -> _An
     """Do a share where that gives the same bits as at whoever asks: a worker may come late."""
     if wanted != signature():
         raise _StrangerError(differences(wanted))
+    keep_freed()
     return do(*given)
 
 

@@ -16,6 +16,8 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from typing import Any, Protocol, TypeVar
 
+from optimise.memory import keep_freed
+
 _Answer = TypeVar("_Answer")
 
 
@@ -86,6 +88,7 @@ def _told() -> Iterator[None]:
 
 def _enter() -> None:
     """Begin as a process of a pool: it ends with its parent."""
+    keep_freed()
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
 
