@@ -38,6 +38,8 @@ JSON_VALUES = (
 
 Mutator = Callable[[random.Random, bytes], bytes]
 _Match = re.Match[bytes] | None
+_NAME_IN_LIST = re.compile(rb'(?<=[\[,])\s*"[^"\n]*"(?=[\],])')
+_QUOTED = re.compile(rb'"[^"\n]*(?=")')
 _NUMBER = re.compile(rb"(?<![\w.])\d+(?:\.\d+)?(?![\w.-])")
 
 
@@ -155,6 +157,23 @@ def _headed(chance: random.Random, data: bytes) -> bytes:
     return b"\n".join([*lines[:at], *[head.encode()] * times, *lines[at:]])
 
 
+def _crowd(chance: random.Random, data: bytes) -> bytes:
+    """A section, or a name in a list, many times over, each with a number of its own."""
+    times = _seldom(chance, 8_000, 2, 9, 60)
+    match = _found(chance, _NAME_IN_LIST, data)
+    if match is not None and chance.random() < 0.4:
+        names = b", ".join(b'"%b%d"' % (match[0][1:-1], nth) for nth in range(times))
+        return data[: match.start()] + names + data[match.end() :]
+    sections = re.split(rb"(?m)^(?=\[)", data)
+    at = chance.randrange(len(sections))
+    quoted = _QUOTED.search(sections[at])
+    end = quoted.end() if quoted else 0
+    head, tail = sections[at][:end], sections[at][end:]
+    times = min(times, 2_000_000 // (len(sections[at]) + 9))
+    crowd = [b"%b%d%b" % (head, nth, tail) if quoted else tail for nth in range(times)]
+    return b"".join([*sections[:at], *crowd, *sections[at:]])
+
+
 def _cells(chance: random.Random, data: bytes) -> bytes:
     """Rows and columns: one more, one less, another order, far too many."""
     rows = [row.split(b",") for row in data.split(b"\n")]
@@ -190,6 +209,7 @@ _OF_TOML: tuple[Mutator, ...] = (
     _replaced(rb"(?<== )[^\n]+", _deep),
     _replaced(rb"(?m)^[a-z_]+(?= =)", lambda chance: chance.choice(("x", "name", '""', "a.b"))),
     _headed,
+    _crowd,
 )
 _OF_CSV: tuple[Mutator, ...] = (
     _replaced(rb"(?<=,)[^,\n]*", text),
