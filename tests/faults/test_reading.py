@@ -241,7 +241,10 @@ def test_torn_and_foreign_answers(study: Path, out: Path) -> None:
     foreign = [whole[: len(whole) * share // 23] for share in range(23)]
     foreign += [b"[" * 100_000, b'{"a":' * 100_000, b"null", b"[]", b"{}", b"\xff\xfe", b"\0"]
     answer = json.loads(whole)
-    for key, value in (("fingerprint", 1), ("study", []), ("constants", "x"), ("parts", 1)):
+    for key, value in (
+        *(("fingerprint", 1), ("study", []), ("constants", "x"), ("parts", 1)),
+        *(("folder", "x" * 20_000), ("parts", {"rod": "x" * 20_000})),
+    ):
         foreign.append(json.dumps({**answer, key: value}).encode())
     foreign += [
         whole.replace(b'"force_N": ', b'"force_N": %b, "x": ' % bad, 1)
