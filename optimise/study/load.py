@@ -47,7 +47,7 @@ from optimise.study.sets import Changes, apply_sets
 from optimise.units import System, show
 
 STUDY_FILE = "study.toml"
-LARGEST_STUDY = 1_000_000
+LARGEST_STUDY = 200_000
 """Largest study.toml in bytes."""
 _SQUARE_MM = 1e-6
 

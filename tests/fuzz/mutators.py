@@ -153,8 +153,10 @@ def _headed(chance: random.Random, data: bytes) -> bytes:
     head = chance.choice((f"[{name}{dots}]", f"[[{name}{dots}]]", f"{name}{dots} = 1"))
     lines = data.split(b"\n")
     at = chance.randrange(len(lines) + 1)
-    times = _seldom(chance, 300, 1, 1, 2)
-    return b"\n".join([*lines[:at], *[head.encode()] * times, *lines[at:]])
+    times = min(_seldom(chance, 8_000, 1, 1, 2), 190_000 // len(head))
+    again = chance.random() < 0.5
+    heads = [head.replace(name, name if again else f"{name}{nth}", 1) for nth in range(times)]
+    return b"\n".join([*lines[:at], *(one.encode() for one in heads), *lines[at:]])
 
 
 def _crowd(chance: random.Random, data: bytes) -> bytes:
