@@ -7,7 +7,7 @@ import random
 import re
 from collections.abc import Callable
 
-_LARGEST = 30_000_000
+_LARGEST = 5_000_000
 
 NUMBERS = (
     *("0", "-0", "1", "-1", "1e999", "-1e999", "nan", "NaN", "inf", "-inf", "Infinity", "1e308"),
@@ -73,7 +73,8 @@ def _cut(chance: random.Random, data: bytes) -> bytes:
 
 def _twice(chance: random.Random, data: bytes) -> bytes:
     one, other = sorted((_spot(chance, data), _spot(chance, data)))
-    return data[:other] + data[one:other] * _seldom(chance, 50, 1, 1, 3) + data[other:]
+    times = min(_seldom(chance, 50, 1, 1, 3), _LARGEST // (other - one + 1))
+    return data[:other] + data[one:other] * times + data[other:]
 
 
 def _torn(chance: random.Random, data: bytes) -> bytes:
@@ -90,7 +91,7 @@ def _lines_moved(chance: random.Random, data: bytes) -> bytes:
 def _line_again(chance: random.Random, data: bytes) -> bytes:
     lines = data.split(b"\n")
     at = chance.randrange(len(lines))
-    times = _seldom(chance, 20_000, 1, 2, 100)
+    times = min(_seldom(chance, 20_000, 1, 2, 100), _LARGEST // (len(lines[at]) + 1))
     return b"\n".join([*lines[:at], *[lines[at]] * times, *lines[at:]])
 
 
@@ -246,7 +247,8 @@ def mutated(chance: random.Random, data: bytes, ending: str) -> bytes:
     """Bytes changed once or a few times, mostly as befits the ending of the file."""
     for _ in range(chance.choice((1, 1, 1, 2, 5))):
         data = chance.choice(_OWN[ending] if chance.random() < 0.6 else _ANY)(chance, data)
-    return data[:_LARGEST]
+        data = data[:_LARGEST]
+    return data
 
 
 def changes(chance: random.Random) -> list[str]:
