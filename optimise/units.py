@@ -779,9 +779,9 @@ def show(value: float, kind: str, system: System, digits: int = 4) -> str:
     Returns
     -------
     str
-        Such as "3.5 in", which ``parse`` reads back; "no value" for NaN and "unlimited" or
-        "unlimited below" for the infinities. Zeros that say nothing are left out, and so is the
-        exponent between 1e-7 and 1e15.
+        Such as "3.5 in", which ``parse`` reads back, but for a temperature that rounds to one below
+        absolute zero; "no value" for NaN and "unlimited" or "unlimited below" for the infinities.
+        Zeros that say nothing are left out, and so is the exponent between 1e-7 and 1e15.
 
     Examples
     --------

@@ -27,6 +27,8 @@ SHORT = 12
 """Letters of a fingerprint that are shown."""
 LARGEST_ANSWER = 30_000_000
 """Largest saved answer in bytes."""
+LONGEST_WORD = 10_000
+"""Longest name, folder or change in a saved answer, in characters."""
 MOST_ROWS = 6
 """Machines of one saved answer that stand side by side."""
 _DIGITS = 1e-5
@@ -122,20 +124,30 @@ def _of_entry(
         label=shown(f"{name}, {words}" if words else name, None),
         origin=_origin(answer),
         parts={
-            shown(str(category)): shown(str(part), None)
+            shown(str(category)): shown(_short(part), None)
             for category, part in machine["parts"].items()
         },
         results=results,
         limits={
-            shown(str(one["name"]), None): (
+            shown(_short(one["name"]), None): (
                 None if one["margin"] is None else _finite(one["margin"]),
                 bool(one["ok"]),
             )
             for one in limits
         },
-        titles={shown(str(one["name"]), None): shown(str(one["title"]), None) for one in limits},
+        titles={
+            shown(_short(one["name"]), None): shown(_short(one["title"]), None) for one in limits
+        },
         source=shown(name, None),
     )
+
+
+def _short(value: object) -> str:
+    """Text of a word that is to be shown whole; ``ValueError`` where it goes on for pages."""
+    text = str(value)
+    if len(text) > LONGEST_WORD:
+        raise ValueError(text[:LONGEST_WORD])
+    return text
 
 
 def _origin(answer: Mapping[str, Any]) -> dict[str, Any]:
@@ -148,10 +160,11 @@ def _origin(answer: Mapping[str, Any]) -> dict[str, Any]:
         raise TypeError(words)
     return {
         **{
-            key: value if key == "constants" else shown(value, None) for key, value in found.items()
+            key: value if key == "constants" else shown(_short(value), None)
+            for key, value in found.items()
         },
         **({"folder": found["folder"]} if "folder" in found else {}),
-        "changes": [str(change) for change in changes],
+        "changes": [_short(change) for change in changes],
     }
 
 
@@ -222,6 +235,8 @@ def _of_row(name: str, nth: int, row: Mapping[str, str], count: int) -> Compared
     parts = {category: row[category] for category in CATEGORIES if row.get(category)}
     if row.get("category") in CATEGORIES:
         parts[row["category"]] = row.get("part", "")
+    for word in (*stamp.values(), *parts.values()):
+        _short(word)
     words = row.get("Machine") or row.get(CHOSEN) or f"row {nth}"
     return Compared(
         label=shown(f"{name}, {active(words)}", None),

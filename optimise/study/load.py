@@ -24,6 +24,7 @@ from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
 from optimise.study.schema import (
     ISO_GRADES,
+    MOST_BUYERS,
     MOST_ENTRIES,
     MOST_JUDGED,
     MOST_PARTS,
@@ -46,10 +47,8 @@ from optimise.study.sets import Changes, apply_sets
 from optimise.units import System, show
 
 STUDY_FILE = "study.toml"
-LARGEST_STUDY = 1_000_000
+LARGEST_STUDY = 200_000
 """Largest study.toml in bytes."""
-MOST_BUYERS = 8
-"""Most groups of buyers: a line of models is found over all their subsets."""
 _SQUARE_MM = 1e-6
 
 
@@ -308,13 +307,10 @@ def _space_findings(
 
 def _buyers_findings(buyers: object, wood: Sequence[object], guesses: Guesses) -> Iterator[Finding]:
     groups = buyers if isinstance(buyers, list) else []
-    if len(groups) > MOST_BUYERS:
-        wanted = f"at most {MOST_BUYERS} groups of buyers"
-        yield Finding(("buyers", MOST_BUYERS), f"{len(groups)} groups", wanted)
     woods = [log["name"] for log in wood if isinstance(log, Mapping) and "name" in log]
     known = [name for name in woods if isinstance(name, str)]
     taken: set[str] = set()
-    for index, group in enumerate(groups[:MOST_ENTRIES]):
+    for index, group in enumerate(groups[:MOST_BUYERS]):
         if not isinstance(group, Mapping):
             continue
         name, split = group.get("name"), group.get("wood")

@@ -74,6 +74,8 @@ MOST_JUDGED = 1_000
 """Most faults of study.toml, or of one price list, that are worked out."""
 MOST_ENTRIES = 500
 """Most entries of a list of tables."""
+MOST_BUYERS = 8
+"""Most groups of buyers: a line of models is found over all their subsets."""
 MOST_PARTS = 5_000
 """Most rows of a price list under its header, and most names of parts in one list."""
 _MOST_COMPARED = 10_000
@@ -552,7 +554,10 @@ def document_model() -> _AnyModel:
                 _field_type(Setting, field, hints[field.name]),
                 _default_of(field),
             )
-    entries["buyers"] = (_list_type(table_model(Buyers)), Field(default_factory=list))
+    entries["buyers"] = (
+        _list_type(table_model(Buyers), most=MOST_BUYERS),
+        Field(default_factory=list),
+    )
     entries["lineup"] = (_lineup_model(), None)
     entries["measurements"] = (_list_of(_measurement_models(), "kind"), Field(default_factory=list))
     entries["space"] = (_space_model(), None)

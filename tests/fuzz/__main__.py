@@ -11,7 +11,7 @@ from collections import Counter
 from contextlib import nullcontext
 from pathlib import Path
 
-from tests.fuzz.cases import Outcome, Remembered, case_of, forget_peak, kind_of, peak, run_case
+from tests.fuzz.cases import Outcome, Remembered, case_of, kind_of, run_case
 from tests.fuzz.seeds import ground
 
 _ROOM = 3_000_000_000
@@ -73,7 +73,7 @@ class _Tally:
             f"{time.monotonic() - self.started:.0f} s ({time.process_time() - self.ran:.0f} s of "
             f"processor): {dict(self.ends)}; longest load {self.longest[0]:.2f} s "
             f"(case {self.longest[1]}), most memory {self.largest[0] / 1e6:.0f} MB "
-            f"(case {self.largest[1]}), most of the process {peak() / 1e6:.0f} MB",
+            f"(case {self.largest[1]})",
             flush=True,
         )
 
@@ -86,7 +86,6 @@ def _many(count: int, seed: str, remembered: Remembered | None) -> int:
                 faulthandler.dump_traceback_later(_DEAD, exit=True)
             if number == 200:
                 gc.freeze()
-                forget_peak()
             tally.count(number, run_case(seed, number, place, remembered))
             if (number + 1) % _SAID_EVERY == 0:
                 tally.say()

@@ -97,12 +97,12 @@ def _memory() -> int:
     return int(Path("/proc/self/statm").read_bytes().split()[1]) * _PAGE
 
 
-def peak() -> int:
+def _peak() -> int:
     """The most memory of this process so far, bytes."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * _KB
 
 
-def forget_peak() -> None:
+def _forget_peak() -> None:
     """Count the most memory from here on."""
     Path("/proc/self/clear_refs").write_text("5", encoding="utf-8")
 
@@ -214,10 +214,8 @@ class Judged:
 
 def judged(work: Callable[[], str]) -> Judged:
     """Do a piece of work that gives "" or the tool's own words, and tell what is wrong with it."""
-    before, most = _memory(), peak()
-    if most - before > MOST_MEMORY // 2:
-        forget_peak()
-        most = peak()
+    _forget_peak()
+    before = _memory()
     found = Judged()
     with warnings.catch_warnings(), _alarm():
         warnings.simplefilter("error")
@@ -225,8 +223,7 @@ def judged(work: Callable[[], str]) -> Judged:
             found.words = work()
         except (Exception, GivenUp):
             found.told = traceback.format_exc()
-    now = peak()
-    found.grown = now - before if now > most else 0
+    found.grown = _peak() - before
     found.told = found.told or unprintable(found.words)
     if not found.told and found.grown > MOST_MEMORY:
         found.told = f"{found.grown / 1e6:.0f} MB more"

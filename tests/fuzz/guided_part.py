@@ -46,7 +46,7 @@ from tests.fuzz.seeds import ANSWER, STUDY, Ground, ground, seeds
 _WHOLE = "whole.json"
 _TABLE = "table.csv"
 _LONGEST_WORD = 40
-_LARGEST = 1e100
+_LARGEST, _COLDEST = 1e100, 1.0
 _NEARLY = 1e-3
 
 
@@ -143,7 +143,7 @@ class Units(Part):
         except UnitFault as fault:
             return str(fault)
         assert math.isfinite(value)
-        if abs(value) > _LARGEST:
+        if abs(value) > _LARGEST or (kind == "temperature" and value < _COLDEST):
             return ""
         for written in (show(value, kind, "us", 17), show(value, kind, "metric", 17)):
             again = parse(written, kind)

@@ -7,7 +7,7 @@ import random
 import re
 from collections.abc import Callable
 
-_LARGEST = 30_000_000
+_LARGEST = 5_000_000
 
 NUMBERS = (
     *("0", "-0", "1", "-1", "1e999", "-1e999", "nan", "NaN", "inf", "-inf", "Infinity", "1e308"),
@@ -38,6 +38,8 @@ JSON_VALUES = (
 
 Mutator = Callable[[random.Random, bytes], bytes]
 _Match = re.Match[bytes] | None
+_NAME_IN_LIST = re.compile(rb'(?<=[\[,])\s*"[^"\n]*"(?=[\],])')
+_QUOTED = re.compile(rb'"[^"\n]*(?=")')
 _NUMBER = re.compile(rb"(?<![\w.])\d+(?:\.\d+)?(?![\w.-])")
 
 
@@ -71,7 +73,8 @@ def _cut(chance: random.Random, data: bytes) -> bytes:
 
 def _twice(chance: random.Random, data: bytes) -> bytes:
     one, other = sorted((_spot(chance, data), _spot(chance, data)))
-    return data[:other] + data[one:other] * _seldom(chance, 50, 1, 1, 3) + data[other:]
+    times = min(_seldom(chance, 50, 1, 1, 3), _LARGEST // (other - one + 1))
+    return data[:other] + data[one:other] * times + data[other:]
 
 
 def _torn(chance: random.Random, data: bytes) -> bytes:
@@ -88,7 +91,7 @@ def _lines_moved(chance: random.Random, data: bytes) -> bytes:
 def _line_again(chance: random.Random, data: bytes) -> bytes:
     lines = data.split(b"\n")
     at = chance.randrange(len(lines))
-    times = _seldom(chance, 20_000, 1, 2, 100)
+    times = min(_seldom(chance, 20_000, 1, 2, 100), _LARGEST // (len(lines[at]) + 1))
     return b"\n".join([*lines[:at], *[lines[at]] * times, *lines[at:]])
 
 
@@ -151,8 +154,27 @@ def _headed(chance: random.Random, data: bytes) -> bytes:
     head = chance.choice((f"[{name}{dots}]", f"[[{name}{dots}]]", f"{name}{dots} = 1"))
     lines = data.split(b"\n")
     at = chance.randrange(len(lines) + 1)
-    times = _seldom(chance, 300, 1, 1, 2)
-    return b"\n".join([*lines[:at], *[head.encode()] * times, *lines[at:]])
+    times = min(_seldom(chance, 8_000, 1, 1, 2), 190_000 // len(head))
+    again = chance.random() < 0.5
+    heads = [head.replace(name, name if again else f"{name}{nth}", 1) for nth in range(times)]
+    return b"\n".join([*lines[:at], *(one.encode() for one in heads), *lines[at:]])
+
+
+def _crowd(chance: random.Random, data: bytes) -> bytes:
+    """A section, or a name in a list, many times over, each with a number of its own."""
+    times = _seldom(chance, 8_000, 2, 9, 60)
+    match = _found(chance, _NAME_IN_LIST, data)
+    if match is not None and chance.random() < 0.4:
+        names = b", ".join(b'"%b%d"' % (match[0][1:-1], nth) for nth in range(times))
+        return data[: match.start()] + names + data[match.end() :]
+    sections = re.split(rb"(?m)^(?=\[)", data)
+    at = chance.randrange(len(sections))
+    quoted = _QUOTED.search(sections[at])
+    end = quoted.end() if quoted else 0
+    head, tail = sections[at][:end], sections[at][end:]
+    times = min(times, 2_000_000 // (len(sections[at]) + 9))
+    crowd = [b"%b%d%b" % (head, nth, tail) if quoted else tail for nth in range(times)]
+    return b"".join([*sections[:at], *crowd, *sections[at:]])
 
 
 def _cells(chance: random.Random, data: bytes) -> bytes:
@@ -190,6 +212,7 @@ _OF_TOML: tuple[Mutator, ...] = (
     _replaced(rb"(?<== )[^\n]+", _deep),
     _replaced(rb"(?m)^[a-z_]+(?= =)", lambda chance: chance.choice(("x", "name", '""', "a.b"))),
     _headed,
+    _crowd,
 )
 _OF_CSV: tuple[Mutator, ...] = (
     _replaced(rb"(?<=,)[^,\n]*", text),
@@ -224,7 +247,8 @@ def mutated(chance: random.Random, data: bytes, ending: str) -> bytes:
     """Bytes changed once or a few times, mostly as befits the ending of the file."""
     for _ in range(chance.choice((1, 1, 1, 2, 5))):
         data = chance.choice(_OWN[ending] if chance.random() < 0.6 else _ANY)(chance, data)
-    return data[:_LARGEST]
+        data = data[:_LARGEST]
+    return data
 
 
 def changes(chance: random.Random) -> list[str]:
