@@ -159,12 +159,16 @@ class Stairs(TypedDict):
 
 
 class Table(TypedDict):
-    """Rows of cells; ``designs`` names the machine of a row (see ``Machine`` of the page)."""
+    """Rows of cells; ``designs`` names the machine of a row (see ``Machine`` of the page).
+
+    ``shown`` rows are in sight, the rest once the table is unfolded.
+    """
 
     title: str
     head: list[list[str]]
     rows: list[list[Piece]]
     designs: list[int | None]
+    shown: int
 
 
 class Group(TypedDict):
@@ -232,13 +236,15 @@ def table_of(
     head: Sequence[tuple[str, str]],
     rows: Sequence[Sequence[Piece]],
     designs: Sequence[int | None] | None = None,
+    shown: int | None = None,
 ) -> Table:
-    """A table; its heads are words and, for figures, their kind."""
+    """A table; its heads are words and, for figures, their kind. All rows in sight by default."""
     return {
         "title": title,
         "head": [list(one) for one in head],
         "rows": [list(row) for row in rows],
         "designs": [None] * len(rows) if designs is None else list(designs),
+        "shown": len(rows) if shown is None else min(shown, len(rows)),
     }
 
 

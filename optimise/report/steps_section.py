@@ -49,7 +49,7 @@ from optimise.search.plan import Plan
 
 KEY, TITLE = "steps", "Which part next"
 SHOWN = 8
-"""Rows of each table of parts."""
+"""Rows of each table of parts that are in sight before it is unfolded."""
 GAIN_HEADS = (
     ("piece_s", "Off a piece"),
     ("cycle_s", "Off the cycle"),
@@ -232,18 +232,16 @@ def _with_figures(
             (f"Off {whole} for each {unit:,} {found.study.currency}", "time"),
         ],
         cells,
+        shown=SHOWN,
     )
 
 
 def _alone_table(found: NextSteps) -> Table:
     steps, good = found.steps, ranked(found)
-    more = f" ({SHOWN} of {len(good)})" if len(good) > SHOWN else ""
-    rows: list[Row] = [
-        ([_part(found, nth)], steps.sheet, nth, steps.rows[nth]) for nth in good[:SHOWN]
-    ]
+    rows: list[Row] = [([_part(found, nth)], steps.sheet, nth, steps.rows[nth]) for nth in good]
     return _with_figures(
         found,
-        f"Single parts that are good alone, most seconds for the money first{more}",
+        "Single parts that are good alone, most seconds for the money first",
         [("Part", "")],
         rows,
     )
@@ -251,9 +249,8 @@ def _alone_table(found: NextSteps) -> Table:
 
 def _company_table(found: NextSteps) -> Table:
     steps, needy = found.steps, in_company(found)
-    more = f" ({SHOWN} of {len(needy)})" if len(needy) > SHOWN else ""
     rows: list[Row] = []
-    for nth in needy[:SHOWN]:
+    for nth in needy:
         lane = int(steps.bundle[nth])
         bundle = steps.bundles[lane]
         first: list[Piece] = [
@@ -264,7 +261,7 @@ def _company_table(found: NextSteps) -> Table:
         rows.append((first, steps.bundle_sheet, lane, bundle))
     return _with_figures(
         found,
-        f"Parts that are stopped alone, and what they bring with others{more}",
+        "Parts that are stopped alone, and what they bring with others",
         [("Part", ""), ("Alone it", ""), ("Good with", "")],
         rows,
     )
@@ -272,9 +269,8 @@ def _company_table(found: NextSteps) -> Table:
 
 def _stopped_table(found: NextSteps) -> Table:
     left = useless(found)
-    more = f" ({SHOWN} of {len(left)})" if len(left) > SHOWN else ""
     rows: list[list[Piece]] = []
-    for nth in left[:SHOWN]:
+    for nth in left:
         row = on_the_front(found, nth)
         cells: list[Piece] = [_part(found, nth), _stopped_by(found, nth)]
         if row is None:
@@ -290,7 +286,7 @@ def _stopped_table(found: NextSteps) -> Table:
         rows.append(cells)
     whole = "a piece" if found.pace.gain == "piece_s" else "the cycle"
     return table_of(
-        f"Parts that are no good with one or two others{more}",
+        "Parts that are no good with one or two others",
         [
             ("Part", ""),
             ("Alone it", ""),
@@ -299,4 +295,5 @@ def _stopped_table(found: NextSteps) -> Table:
             ("Outlay", "money"),
         ],
         rows,
+        shown=SHOWN,
     )

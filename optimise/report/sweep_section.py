@@ -169,6 +169,7 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
         "limits": [],
     }
     rows: list[list[Piece]] = []
+    parts: list[Piece] = []
     shown: list[int | None] = []
     for words, nth in _told(found, worth):
         lane = stairs[nth]
@@ -180,15 +181,16 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
                 amount("time", asked[1] - found.periods[nth]),
                 amount("money", found.outlays[nth]),
                 _price(found, nth),
-                _machine_label(sources, lane, None) if unlisted else "",
             ]
         )
+        parts.append(_machine_label(sources, lane, None) if unlisted else "")
         shown.append(machines[nth])
+    named = any(parts)
     table = table_of(
         "Where to stop in the whole list",
         [("Which", ""), ("Time per piece", "time"), ("Off a piece", "time"), ("Outlay", "money"),
-         ("Last second costs", "money"), ("Parts", "")],
-        rows,
+         ("Last second costs", "money"), *([("Parts", "")] if named else [])],
+        [[*row, *([some] if named else [])] for row, some in zip(rows, parts, strict=True)],
         shown,
     )  # fmt: skip
     return chart, table
@@ -490,7 +492,10 @@ def _points(found: Sweep, letters: dict[str, str], title: str) -> Table:
                 amount("money", price) if math.isfinite(price) else "",
             ]
         rows.append([*row, marks_at(found, letters, place)])
-    marginal = [(f"For each {unit:,}", "time"), ("A second more costs", "money")]
+    marginal = [
+        (f"Off for each {unit:,} {found.study.currency}", "time"),
+        ("A second more costs", "money"),
+    ]
     head = [
         (title, ""),
         *((words, kind) for words, kind, _ in columns),

@@ -25,8 +25,9 @@ CHROMIUM = "/usr/bin/chromium"
 """Debian's browser. Where it is missing these tests fail; they are never skipped."""
 PLAIN = ["--no-sandbox", "--disable-3d-apis"]
 SOLID = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
-DESK = {"width": 1280, "height": 900}
-PHONE = {"width": 390, "height": 844}
+Screen = dict[str, int]
+DESK: Screen = {"width": 1280, "height": 900}
+PHONE: Screen = {"width": 390, "height": 844}
 READY = "html[data-ready]"
 
 
@@ -127,21 +128,97 @@ class Opener:
         page.wait_for_selector(wait_for, state="attached")
         return page
 
+    def quiet(self) -> None:
+        """No page has made a noise since this was last asked."""
+        noise, self.noise = self.noise, []
+        assert noise == []
+
     def close(self) -> None:
         for context in self.contexts:
             context.close()
-        assert self.noise == []
+        self.quiet()
+
+
+LOOK = """() => JSON.stringify([
+    document.querySelectorAll("details[open]").length,
+    document.querySelectorAll("[aria-expanded=true]").length,
+    document.querySelector("#list thead").innerText,
+    document.querySelector("#list .position").innerText,
+    [...document.querySelectorAll(".pairs button")].filter(one => !one.hidden).length,
+    { ...document.documentElement.dataset },
+    matchMedia("print").matches, matchMedia("(prefers-color-scheme: dark)").matches,
+    innerWidth, innerHeight,
+])"""
+"""What the address of a view does not hold."""
+
+
+class Standing:
+    """Pages that stay open, one to a name and width: opening one costs a second or two.
+
+    Before each test the address puts selection, filters, pins, bench and units back; a page that
+    looks otherwise than when it was opened is loaded anew.
+    """
+
+    def __init__(self, browser: Browser, shelf: Shelf) -> None:
+        self.opener = Opener(browser, shelf)
+        self.pages: dict[tuple[str, int], tuple[Page, str]] = {}
+        self.lent = 0
+
+    def lend(self, screen: Screen, name: str = "starter") -> Page:
+        key = name, screen["width"]
+        if key not in self.pages:
+            opened = self.opener(name, viewport=screen)
+            self.pages[key] = opened, opened.evaluate(LOOK)
+        page, look = self.pages[key]
+        mark = self.opener.shelf.content(name)["study"]["fingerprint"][:8]
+        self.lent += 1
+        self._reset(page, f"#of={mark}&from={self.lent}")
+        if page.evaluate(LOOK) != look:
+            page.emulate_media(media="screen", color_scheme="light")
+            page.reload()
+            page.wait_for_selector(READY, state="attached")
+            assert page.evaluate(LOOK) == look
+        return page
+
+    @staticmethod
+    def _reset(page: Page, blank: str) -> None:
+        page.mouse.move(0, 0)
+        page.evaluate(
+            """async hash => {
+                document.activeElement?.blur();
+                location.hash = hash;
+                await new Promise(done => addEventListener("hashchange", done, { once: true }));
+                document.getElementById("said").textContent = "";
+                scrollTo(0, 0);
+                await new Promise(done => setTimeout(done, 160));
+            }""",
+            blank,
+        )
+
+
+@pytest.fixture(scope="session")
+def standing(plain_browser: Browser, shelf: Shelf) -> Iterator[Standing]:
+    pages = Standing(plain_browser, shelf)
+    yield pages
+    pages.opener.close()
+
+
+@pytest.fixture(params=[DESK, PHONE], ids=["desk", "phone"])
+def screen(request: pytest.FixtureRequest) -> Screen:
+    """Desk and phone: a test that asks for a page runs on both."""
+    screen: Screen = request.param
+    return screen
+
+
+@pytest.fixture
+def page(standing: Standing, screen: Screen) -> Iterator[Page]:
+    """The page of the starter, as it is when it is opened."""
+    yield standing.lend(screen)
+    standing.opener.quiet()
 
 
 @pytest.fixture
 def opened(plain_browser: Browser, shelf: Shelf) -> Iterator[Opener]:
     opener = Opener(plain_browser, shelf)
-    yield opener
-    opener.close()
-
-
-@pytest.fixture
-def opened_solid(solid_browser: Browser, shelf: Shelf) -> Iterator[Opener]:
-    opener = Opener(solid_browser, shelf)
     yield opener
     opener.close()

@@ -100,7 +100,15 @@ def settle(page: Page) -> None:
     )
 
 
+def unfold_filters(page: Page) -> None:
+    """Show all filters: on a phone they stand behind a button."""
+    button = page.locator("#filters .fold")
+    if button.is_visible() and button.get_attribute("aria-expanded") == "false":
+        button.click()
+
+
 def set_bound(page: Page, kind: str, number: float | None) -> None:
+    unfold_filters(page)
     page.locator(f"#filter-{kind}").fill("" if number is None else f"{number:g}")
     settle(page)
 

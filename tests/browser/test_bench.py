@@ -19,7 +19,7 @@ from optimise.report.page import SCRIPTS, page_script, render_page
 from optimise.report.translator import translate
 from optimise.study.load import load_study
 from optimise.study.space import Space, machine_of
-from tests.browser.conftest import DESK, PHONE, Opener, Shelf
+from tests.browser.conftest import READY, Opener, Shelf
 from tests.browser.reading import sideways_scroll, text_of, until
 from tests.browser.test_access import audit
 from tests.report.example import content_of, starter
@@ -223,12 +223,8 @@ def crossing_part() -> tuple[str, int]:
     raise AssertionError("no part of the starter crosses a limit")
 
 
-@pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
-def test_a_part_is_put_on_and_taken_off(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
+def test_a_part_is_put_on_and_taken_off(page: Page, shelf: Shelf) -> None:
     study, content = starter(), shelf.content("starter")
-    page = opened("starter", viewport=screen, has_touch=screen is PHONE)
     before = bench_figure(page, "cycle.total_s")
     place = content["owned"]["results"]["cycle.total_s"]
     mine = content["columns"][place]
@@ -270,24 +266,24 @@ def test_a_part_is_put_on_and_taken_off(
     assert len(shown) == len(sheet.limits)
     assert "new" in page.locator(f'.bench-part[data-category="{category}"]').inner_text().lower()
     assert sideways_scroll(page) == 0
-    if screen is DESK:
-        assert audit(page) == []
+    assert audit(page, "#bench") == []
 
     until(page, "() => location.hash.includes('try=')")
     fragment = page.evaluate("location.hash")
     figures = bench_figure(page, "cycle.total_s")
-    again = opened("starter", viewport=screen, fragment=fragment)
-    assert bench_figure(again, "cycle.total_s") == figures
-    again.locator("#bench-back").click()
-    assert bench_figure(again, "cycle.total_s") == before
-    assert again.locator(f"#bench-{category}").input_value() == str(
+    page.reload()
+    page.wait_for_selector(READY, state="attached")
+    assert page.evaluate("location.hash") == fragment
+    assert bench_figure(page, "cycle.total_s") == figures
+    page.locator("#bench-back").click()
+    assert bench_figure(page, "cycle.total_s") == before
+    assert page.locator(f"#bench-{category}").input_value() == str(
         study.lists[category].names.index(study.owned[category])
     )
 
 
-def test_the_chosen_machine_is_taken(opened: Opener, shelf: Shelf) -> None:
+def test_the_chosen_machine_is_taken(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
-    page = opened("starter")
     page.locator("#list tbody tr[data-index]").nth(3).click()
     on_sheet = page.locator('#sheet tr[data-result="cycle.total_s"] td').first.inner_text()
     page.locator("#bench-take").click()
@@ -306,9 +302,8 @@ def test_the_chosen_machine_is_taken(opened: Opener, shelf: Shelf) -> None:
     assert bench_figure(page, "force_N")[0] == there
 
 
-def test_lists_say_what_each_part_would_change(opened: Opener) -> None:
+def test_lists_say_what_each_part_would_change(page: Page) -> None:
     study = starter()
-    page = opened("starter")
     page.locator("#bench").scroll_into_view_if_needed()
     until(page, "() => document.getElementById('bench').dataset.hinted === 'yes'")
     mine = sheet_of(machine_of(study, {}), study.setting)
@@ -327,11 +322,11 @@ WRITTEN_MS = 250
 """After this pause the page has written its address."""
 
 
-def test_what_makes_no_machine_is_left_out_of_an_address(opened: Opener, shelf: Shelf) -> None:
+def test_what_makes_no_machine_is_left_out_of_an_address(page: Page, shelf: Shelf) -> None:
     mark = shelf.content("starter")["study"]["fingerprint"][:8]
     last = [len(category["names"]) - 1 for category in shelf.content("starter")["categories"]]
-    page = opened("starter", fragment=f"#of={mark}&try={'.'.join(map(str, last))}")
-    assert page.locator("#bench-back").is_enabled()
+    page.evaluate("hash => { location.hash = hash; }", f"of={mark}&try={'.'.join(map(str, last))}")
+    until(page, "() => !document.getElementById('bench-back').disabled")
     for wrong in ("1.2", f"{last[0] + 1}" + ".0" * 12, "-1" + ".0" * 12):
         page.wait_for_timeout(WRITTEN_MS)
         page.evaluate("hash => { location.hash = hash; }", f"of={mark}&try={wrong}")

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import itertools
+import statistics
 
+import numpy as np
 import pytest
 from playwright.sync_api import Page
 
 from optimise.report.content import Content
-from tests.browser.conftest import DESK, PHONE, Opener, Shelf
+from tests.browser.conftest import PHONE, READY, Opener, Screen, Shelf, Standing
 from tests.browser.reading import (
     PAIRS,
     dot_of,
+    drawn_dots,
     known,
     owned,
     owned_names,
@@ -24,11 +27,11 @@ from tests.browser.reading import (
     sheet_number,
     sideways_scroll,
     text_of,
+    unfold_filters,
 )
 
 ROWS = "#list tbody tr[data-index]"
 COUNT = "#shown-count"
-BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
 
 
 def passing(content: Content, outlay: float, force: float, time: float) -> list[int]:
@@ -46,11 +49,7 @@ def row_numbers(page: Page) -> list[int]:
     return [int(text.replace(",", "")) for text in page.locator(f"{ROWS} th").all_inner_texts()]
 
 
-@BOTH
-def test_every_machine_has_a_dot_in_every_chart(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_every_machine_has_a_dot_in_every_chart(page: Page, shelf: Shelf) -> None:
     count = shelf.content("starter")["designs"]["count"]
     for chart in PAIRS:
         assert seen_marks(page, chart) == count
@@ -60,11 +59,18 @@ def test_every_machine_has_a_dot_in_every_chart(
     assert page.locator(COUNT).inner_text() == f"{count} machines"
 
 
-def test_dots_stand_where_the_figures_say(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_dots_stand_where_the_figures_say(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     count = content["designs"]["count"]
-    places = [dot_of(page, "pair-time-outlay", index) for index in range(count)]
+    svg = page.locator("#pair-time-outlay .canvas-box svg")
+    places = svg.evaluate(
+        """({ places: { x, y } }, count) =>
+            Array.from({ length: count }, (_, at) => [x[at], y[at]])""",
+        count,
+    )
+    drawn = np.array(drawn_dots(page, "pair-time-outlay"))
+    for place in places:
+        assert np.any(np.all(np.abs(drawn - place) < 0.06, axis=1))
     times = [known(content, "cycle.total_s", index) for index in range(count)]
     outlays = [known(content, "cost.outlay", index) for index in range(count)]
     for figures, axis, sign in ((times, 0, 1.0), (outlays, 1, -1.0)):
@@ -76,8 +82,7 @@ def test_dots_stand_where_the_figures_say(opened: Opener, shelf: Shelf) -> None:
             assert abs(place[axis] - expected) < 0.2
 
 
-def test_the_machine_owned_is_shown_at_the_start(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_the_machine_owned_is_shown_at_the_start(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     assert sheet_number(page) == 0
     assert sheet_figure(page, "cycle.extend_s") == text_of(
@@ -88,8 +93,7 @@ def test_the_machine_owned_is_shown_at_the_start(opened: Opener, shelf: Shelf) -
         assert name in parts
 
 
-def test_a_click_on_a_dot_fills_the_sheet(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_a_click_on_a_dot_fills_the_sheet(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     for chart in PAIRS:
         dot_of(page, chart, 40)
@@ -111,8 +115,7 @@ def test_a_click_on_a_dot_fills_the_sheet(opened: Opener, shelf: Shelf) -> None:
         assert page.locator("#pair-time-force .chosen-dot").count() == 1
 
 
-def test_pointing_at_a_dot_names_its_parts(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_pointing_at_a_dot_names_its_parts(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     x, y = dot_of(page, "pair-time-outlay", 0)
     page.mouse.move(x, y)
@@ -127,11 +130,7 @@ def test_pointing_at_a_dot_names_its_parts(opened: Opener, shelf: Shelf) -> None
     tip.wait_for(state="hidden")
 
 
-@BOTH
-def test_filters_thin_dots_and_table_alike(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_filters_thin_dots_and_table_alike(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     lbf = 4.4482216152605
     for outlay, force, time in ((700.0, 0.0, 99.0), (700.0, 30000.0, 99.0), (1500.0, 25000.0, 9.0)):
@@ -144,17 +143,48 @@ def test_filters_thin_dots_and_table_alike(
             assert seen_marks(page, chart) == len(left)
         assert row_numbers(page) == [index + 1 for index in left[:50]]
         assert page.locator(COUNT).inner_text().startswith(f"{len(left)} of ")
-    page.get_by_role("button", name="Show all").click()
+    page.get_by_role("button", name="Show all", exact=True).click()
     settle(page)
     assert seen_marks(page, PAIRS[0]) == content["designs"]["count"]
     assert page.locator("#filter-money").input_value() == ""
 
 
-@BOTH
-def test_a_margin_asked_for_thins_every_view(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_filters_stay_in_sight_while_the_charts_scroll(page: Page, screen: Screen) -> None:
+    """On a phone as one line with the count; the rest opens over the charts, which follow."""
+    chart = page.locator("#pair-outlay-force")
+    chart.evaluate("chart => chart.scrollIntoView()")
+    settle(page)
+    bar = page.locator("#filters").bounding_box()
+    assert bar is not None
+    assert bar["y"] == pytest.approx(0.0, abs=1.0)
+    top = chart.bounding_box()
+    assert top is not None
+    assert top["y"] >= bar["height"] - 1.0
+    assert page.locator(COUNT).is_visible()
+    if screen is PHONE:
+        assert bar["height"] < 70.0
+        assert not page.locator("#filter-money").is_visible()
+        page.locator("#filters .fold").click()
+    else:
+        assert not page.locator("#filters .fold").is_visible()
+        sheet = page.locator("#sheet").bounding_box()
+        assert sheet is not None
+        assert sheet["y"] >= bar["height"]
+    assert page.locator("#filter-money").is_visible()
+    before = len(drawn_dots(page, "pair-outlay-force"))
+    page.locator("#filter-money").fill("700")
+    settle(page)
+    assert 0 < len(drawn_dots(page, "pair-outlay-force")) < before
+    bar = page.locator("#filters").bounding_box()
+    assert bar is not None
+    assert bar["height"] <= 0.75 * screen["height"] + 1.0
+    if screen is PHONE:
+        page.locator("#filters .fold").click()
+        assert not page.locator("#filter-money").is_visible()
+        assert " of " in page.locator(COUNT).inner_text()
+
+
+def test_a_margin_asked_for_thins_every_view(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     margins = content["columns"][content["designs"]["least_margin"]]
     assert isinstance(margins, list)
@@ -171,9 +201,9 @@ def test_a_margin_asked_for_thins_every_view(
     assert row_numbers(page) == [index + 1 for index in left[:50]]
 
 
-def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_the_slider_is_the_same_filter(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
+    unfold_filters(page)
     page.locator(".bound", has_text="Budget").locator("input[type=range]").fill("60")
     settle(page)
     budget = float(page.locator("#filter-money").input_value())
@@ -182,15 +212,12 @@ def test_the_slider_is_the_same_filter(opened: Opener, shelf: Shelf) -> None:
     assert seen_marks(page, PAIRS[2]) == len(left)
 
 
-@BOTH
-def test_a_part_left_out_takes_its_machines_along(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_a_part_left_out_takes_its_machines_along(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     number = [category["key"] for category in content["categories"]].index("bore")
     bores = content["designs"]["parts"][number]
     unwanted = bores[0]
+    unfold_filters(page)
     page.locator(".parts-filter summary").click()
     page.locator(f'fieldset[data-category="bore"] input[data-part="{unwanted}"]').uncheck()
     settle(page)
@@ -201,11 +228,7 @@ def test_a_part_left_out_takes_its_machines_along(
     assert "1 left out" in page.locator(".parts-filter summary").inner_text()
 
 
-@BOTH
-def test_the_table_marks_yours_and_the_steps_whatever_the_filters(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_the_table_marks_yours_and_the_steps_whatever_the_filters(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     plan = content["plan"]
     assert plan is not None
@@ -237,16 +260,13 @@ def test_the_table_marks_yours_and_the_steps_whatever_the_filters(
     assert sideways_scroll(page) == 0
 
 
-def test_nothing_passes_without_a_word(opened: Opener) -> None:
-    page = opened()
+def test_nothing_passes_without_a_word(page: Page) -> None:
     set_bound(page, "time", 0.1)
     assert seen_marks(page, PAIRS[0]) == 0
     assert "No machine passes the filters" in page.locator("#list").inner_text()
 
 
-@BOTH
-def test_headings_sort(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
-    page = opened(viewport=screen)
+def test_headings_sort(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     count = content["designs"]["count"]
     forces = [known(content, "force_N", index) for index in range(count)]
@@ -260,8 +280,7 @@ def test_headings_sort(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> 
     assert row_numbers(page) == [index + 1 for index in weakest[:50]]
 
 
-def test_leaves_turn(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_leaves_turn(page: Page, shelf: Shelf) -> None:
     page.get_by_role("button", name="Next").click()
     assert row_numbers(page)[0] == 51
     assert "Rows 51 to" in page.locator("#list .position").inner_text()
@@ -269,9 +288,7 @@ def test_leaves_turn(opened: Opener, shelf: Shelf) -> None:
     assert row_numbers(page)[0] == 1
 
 
-@BOTH
-def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
-    page = opened(viewport=screen)
+def test_the_keyboard_is_enough(page: Page, shelf: Shelf) -> None:
     count = shelf.content("starter")["designs"]["count"]
     page.locator(ROWS).first.focus()
     page.keyboard.press("ArrowDown")
@@ -292,11 +309,7 @@ def test_the_keyboard_is_enough(opened: Opener, shelf: Shelf, screen: dict[str, 
     assert page.locator("#said").inner_text().startswith("Machine 1:")
 
 
-@BOTH
-def test_names_in_the_answer_choose_machines(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_names_in_the_answer_choose_machines(page: Page, shelf: Shelf) -> None:
     picks = shelf.content("starter")["picks"]
     for words, index in (
         ("Quickest", picks["quickest"]),
@@ -310,8 +323,7 @@ def test_names_in_the_answer_choose_machines(
     assert sheet_number(page) == 0
 
 
-def test_a_drag_looks_closer_and_back(opened: Opener) -> None:
-    page = opened()
+def test_a_drag_looks_closer_and_back(page: Page) -> None:
     chart = page.locator("#pair-time-outlay")
     chart.scroll_into_view_if_needed()
     box = chart.locator(".ground").bounding_box()
@@ -329,8 +341,7 @@ def test_a_drag_looks_closer_and_back(opened: Opener) -> None:
     assert chart.locator(".axes text").all_text_contents() == whole
 
 
-def test_every_chart_says_what_to_see_and_shows_its_numbers(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_every_chart_says_what_to_see_and_shows_its_numbers(page: Page, shelf: Shelf) -> None:
     charts = page.locator("figure.chart")
     sections = sum(
         len(part["charts"])
@@ -351,8 +362,7 @@ def test_every_chart_says_what_to_see_and_shows_its_numbers(opened: Opener, shel
         assert not chart.locator("table").first.is_visible()
 
 
-def test_numbers_price_the_next_second(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_numbers_price_the_next_second(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     chart = page.locator("#pair-time-outlay")
     chart.get_by_role("button", name="Show numbers").click()
@@ -377,8 +387,7 @@ PAINTED = """canvas => {
 }"""
 
 
-def test_parallel_lines_are_painted_and_follow_the_filters(opened: Opener) -> None:
-    page = opened()
+def test_parallel_lines_are_painted_and_follow_the_filters(page: Page) -> None:
     settle(page)
     canvas = page.locator("#parallel canvas")
     many = canvas.evaluate(PAINTED)
@@ -387,8 +396,7 @@ def test_parallel_lines_are_painted_and_follow_the_filters(opened: Opener) -> No
     assert canvas.evaluate(PAINTED) < 0.9 * many
 
 
-def test_a_drag_along_an_axis_filters_every_view(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_a_drag_along_an_axis_filters_every_view(page: Page, shelf: Shelf, screen: Screen) -> None:
     content = shelf.content("starter")
     count = content["designs"]["count"]
     canvas = page.locator("#parallel canvas")
@@ -396,15 +404,16 @@ def test_a_drag_along_an_axis_filters_every_view(opened: Opener, shelf: Shelf) -
     settle(page)
     box = canvas.bounding_box()
     assert box is not None
-    x = box["x"] + 44
-    page.mouse.move(x, box["y"] + 46)
+    inset, top = (24, 60) if screen is PHONE else (44, 46)
+    x = box["x"] + inset
+    page.mouse.move(x, box["y"] + top)
     page.mouse.down()
     page.mouse.move(x, box["y"] + 120, steps=5)
     page.mouse.up()
     settle(page)
     left = seen_marks(page, PAIRS[0])
     assert 0 < left < count
-    share = (120 - 46) / (330 - 22 - 46)
+    share = (120 - top) / (330 - 22 - top)
     times = [known(content, "cycle.total_s", index) for index in range(count)]
     ends = [*times, owned(content, "cycle.total_s")]
     bound = min(ends) + share * (max(ends) - min(ends))
@@ -418,11 +427,10 @@ def test_a_drag_along_an_axis_filters_every_view(opened: Opener, shelf: Shelf) -
     assert seen_marks(page, PAIRS[0]) == count
 
 
-@BOTH
 def test_five_thousand_machines_are_drawn_and_filtered(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
+    standing: Standing, shelf: Shelf, screen: Screen
 ) -> None:
-    page = opened("large", viewport=screen)
+    page = standing.lend(screen, "large")
     content = shelf.content("large")
     for chart in PAIRS:
         assert seen_marks(page, chart) == 5000
@@ -436,6 +444,53 @@ def test_five_thousand_machines_are_drawn_and_filtered(
     assert page.locator(COUNT).inner_text() == f"{left:,} of 5,000 machines"
 
 
+FIRST_PAINT_MS, FILTER_S = 1000.0, 0.1
+PAINTED_AT = """() => performance.getEntriesByName("first-contentful-paint")[0].startTime"""
+ASKED = """([id, value]) => new Promise(done => {
+    const field = document.getElementById(id);
+    field.value = value;
+    field.dispatchEvent(new Event("input"));
+    setTimeout(() => requestAnimationFrame(() => requestAnimationFrame(done)), 80);
+})"""
+
+
+def test_five_thousand_machines_are_painted_within_a_second(
+    standing: Standing, screen: Screen
+) -> None:
+    """The quickest of three loads, for the sake of a busy machine."""
+    page = standing.lend(screen, "large")
+    seen = []
+    while not seen or (min(seen) >= FIRST_PAINT_MS and len(seen) < 3):
+        page.reload()
+        page.wait_for_selector(READY, state="attached")
+        seen.append(page.evaluate(PAINTED_AT))
+    assert min(seen) < FIRST_PAINT_MS
+
+
+def test_a_filter_over_five_thousand_machines_answers_within_a_tenth_of_a_second(
+    standing: Standing, screen: Screen
+) -> None:
+    """Processor time of the page's own thread until every chart has followed, those out of view
+    too; so what else the machine does is not counted."""
+    page = standing.lend(screen, "large")
+    unfold_filters(page)
+    page.locator("#pair-time-outlay").scroll_into_view_if_needed()
+    thread = page.context.new_cdp_session(page)
+    thread.send("Performance.enable", {"timeDomain": "threadTicks"})
+
+    def spent() -> float:
+        metrics = thread.send("Performance.getMetrics")["metrics"]
+        return next(float(one["value"]) for one in metrics if one["name"] == "TaskDuration")
+
+    asked = []
+    for kind, value in (("money", 700), ("money", 2500), ("time", 9), ("share", 12), ("money", "")):
+        before = spent()
+        page.evaluate(ASKED, [f"filter-{kind}", str(value)])
+        asked.append(spent() - before)
+    thread.detach()
+    assert 0.0 < statistics.median(asked) < FILTER_S
+
+
 def test_a_front_of_one_machine_is_drawn(opened: Opener) -> None:
     page = opened("single")
     for chart in PAIRS:
@@ -444,16 +499,17 @@ def test_a_front_of_one_machine_is_drawn(opened: Opener) -> None:
     assert "One machine of this list is worth a look" in page.locator(".lead").inner_text()
 
 
-def test_few_that_stand_for_all_are_shown_on_demand(opened: Opener, shelf: Shelf) -> None:
-    page, content = opened(), shelf.content("starter")
+def test_few_that_stand_for_all_are_shown_on_demand(page: Page, shelf: Shelf) -> None:
+    content = shelf.content("starter")
     settle(page)
     few = len(content["alike"]["shown"])
     assert seen_marks(page, PAIRS[0]) == content["designs"]["count"] > few
+    unfold_filters(page)
     page.locator("#filter-alike").check()
     settle(page)
     assert seen_marks(page, PAIRS[0]) == few
     assert page.locator("#shown-count").inner_text().startswith(f"{few} of ")
-    page.get_by_role("button", name="Show all").click()
+    page.get_by_role("button", name="Show all", exact=True).click()
     settle(page)
     assert seen_marks(page, PAIRS[0]) == content["designs"]["count"]
     assert not page.locator("#filter-alike").is_checked()

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from playwright.sync_api import Page
 
 from optimise.report.content import Content, figure
 from optimise.report.page import render_page
-from tests.browser.conftest import DESK, PHONE, Opener, Shelf
+from tests.browser.conftest import PHONE, Opener, Screen, Shelf
 from tests.browser.reading import (
     known,
     owned,
@@ -23,19 +24,15 @@ from tests.browser.reading import (
     settle,
     sheet_figure,
     sheet_number,
+    sideways_scroll,
     text_of,
 )
 from tests.report.example import starter
 
 ROWS = "#list tbody tr[data-index]"
-BOTH = pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
 
 
-@BOTH
-def test_differences_from_the_machine_owned_are_shown(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_differences_from_the_machine_owned_are_shown(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     for key, kind in (("cycle.extend_s", "time"), ("force_N", "force"), ("cost.outlay", "money")):
@@ -49,8 +46,7 @@ def test_differences_from_the_machine_owned_are_shown(
         ]
 
 
-def test_new_parts_are_marked(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_new_parts_are_marked(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     mine, its = owned_names(content), part_names(content, 0)
@@ -68,11 +64,7 @@ def test_new_parts_are_marked(opened: Opener, shelf: Shelf) -> None:
     assert abs(money - known(content, "cost.outlay", 0)) <= len(new) * 0.5 + 0.5
 
 
-@BOTH
-def test_a_part_shows_what_its_outlay_is_made_of(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_a_part_shows_what_its_outlay_is_made_of(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     stands = page.locator("#sheet .parts tr .account").all_inner_texts()
     for category, text in zip(content["categories"], stands, strict=True):
@@ -97,11 +89,7 @@ def test_a_part_shows_what_its_outlay_is_made_of(
         assert (text_of(content, rate, "money", "us") in text) or hours == 0.0
 
 
-@BOTH
-def test_every_limit_has_a_bar_the_closest_first(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_every_limit_has_a_bar_the_closest_first(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     page.locator("#sheet .more-limits > summary").click()
@@ -119,8 +107,7 @@ def test_every_limit_has_a_bar_the_closest_first(
     assert names[-1] == "solution_found"
 
 
-def test_bars_are_signed_and_crossed_limits_stand_out(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_bars_are_signed_and_crossed_limits_stand_out(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     page.locator("#sheet .more-limits > summary").click()
@@ -145,11 +132,7 @@ def test_bars_are_signed_and_crossed_limits_stand_out(opened: Opener, shelf: She
         assert (side < 0.0) == (name in crossed), name
 
 
-@BOTH
-def test_a_limit_opens_to_value_bound_source_and_advice(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_a_limit_opens_to_value_bound_source_and_advice(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     at = next(at for at, limit in enumerate(content["limits"]) if limit["name"] == "ram_speed_back")
@@ -165,8 +148,7 @@ def test_a_limit_opens_to_value_bound_source_and_advice(
         assert text in words
 
 
-def test_the_seconds_add_up(opened: Opener, shelf: Shelf) -> None:
-    page = opened()
+def test_the_seconds_add_up(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     for index in (None, 0):
         if index is not None:
@@ -212,15 +194,11 @@ def test_a_slow_return_is_explained(opened: Opener, tmp_path: Path) -> None:
         assert text in words
 
 
-def test_a_return_at_full_flow_needs_no_excuse(opened: Opener) -> None:
-    assert opened().locator("#sheet .why").count() == 0
+def test_a_return_at_full_flow_needs_no_excuse(page: Page) -> None:
+    assert page.locator("#sheet .why").count() == 0
 
 
-@BOTH
-def test_up_to_four_machines_stand_side_by_side(
-    opened: Opener, shelf: Shelf, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_up_to_four_machines_stand_side_by_side(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     for row in (0, 5, 9, 14, 20):
         page.locator(ROWS).nth(row).click()
@@ -251,9 +229,27 @@ def test_up_to_four_machines_stand_side_by_side(
     assert "Machine 6" not in page.locator("#compare").inner_text()
 
 
-@BOTH
-def test_units_change_everywhere(opened: Opener, shelf: Shelf, screen: dict[str, int]) -> None:
-    page = opened(viewport=screen)
+def test_what_is_wider_than_a_phone_says_so_and_keeps_its_names(page: Page, screen: Screen) -> None:
+    for row in (0, 5, 9, 14):
+        page.locator(ROWS).nth(row).click()
+        page.locator("#pin").click()
+    for place, hint, head in (
+        ("#compare .scroller", "#compare .swipe", "#compare tbody th"),
+        ("#list .scroller", "#list .swipe", f"{ROWS} th"),
+    ):
+        assert page.locator(hint).is_visible() == (screen is PHONE)
+        room = page.locator(place).evaluate("box => box.scrollWidth - box.clientWidth")
+        if screen is not PHONE:
+            assert room <= 0
+            continue
+        assert room > 100
+        before = page.locator(head).first.bounding_box()
+        page.locator(place).evaluate("box => { box.scrollLeft = 100; }")
+        assert page.locator(head).first.bounding_box() == before
+    assert sideways_scroll(page) == 0
+
+
+def test_units_change_everywhere(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     before = sheet_figure(page, "force_N")
@@ -275,8 +271,7 @@ def test_units_change_everywhere(opened: Opener, shelf: Shelf, screen: dict[str,
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-def test_script_and_server_write_figures_alike(opened: Opener, shelf: Shelf, system: str) -> None:
-    page = opened()
+def test_script_and_server_write_figures_alike(page: Page, shelf: Shelf, system: str) -> None:
     content = shelf.content("starter")
     page.locator(".switch label", has_text="Metric").click()
     if system == "us":
@@ -290,9 +285,8 @@ def test_script_and_server_write_figures_alike(opened: Opener, shelf: Shelf, sys
 
 
 def test_the_front_is_saved_as_it_is_filtered_and_sorted(
-    opened: Opener, shelf: Shelf, tmp_path: Path
+    page: Page, shelf: Shelf, tmp_path: Path
 ) -> None:
-    page = opened()
     content = shelf.content("starter")
     set_bound(page, "money", 700.0)
     page.locator("#list th button", has_text="Force").click()
@@ -320,11 +314,7 @@ def test_the_front_is_saved_as_it_is_filtered_and_sorted(
     assert oil == pytest.approx((kelvin - 273.15) * 1.8 + 32.0, abs=0.001)
 
 
-@BOTH
-def test_the_parts_list_of_a_machine_is_saved(
-    opened: Opener, shelf: Shelf, tmp_path: Path, screen: dict[str, int]
-) -> None:
-    page = opened(viewport=screen)
+def test_the_parts_list_of_a_machine_is_saved(page: Page, shelf: Shelf, tmp_path: Path) -> None:
     content = shelf.content("starter")
     page.locator(ROWS).first.click()
     with page.expect_download() as waiting:

@@ -345,10 +345,15 @@ def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> 
     assert (refused.returncode, "one or two" in refused.stderr) == (2, True)
 
 
-def test_report_of_a_part_put_on_says_why_it_is_slow(tmp_path: Path) -> None:
+def test_report_of_a_part_put_on_says_why_it_is_slow_and_is_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened: list[str] = []
+    monkeypatch.setattr("webbrowser.open", opened.append)
     rod = "rod=3.5 in rod, 75 ksi"
-    done = ramfront("report", "studies/alder-yard", "--set", rod, "--out", str(tmp_path))
+    done = ramfront("report", "studies/alder-yard", "--set", rod, "--open", "--out", str(tmp_path))
     assert done.returncode == 0, done.stderr
+    assert opened == [(tmp_path / "report.html").as_uri()]
     page = re.sub("<[^>]*>", "", (tmp_path / "report.html").read_text(encoding="utf-8"))
     words = " ".join(page.split("With the parts put on for this question")[1].split())
     assert words.startswith("3.5 in rod, 75 ksi")

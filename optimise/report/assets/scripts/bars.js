@@ -1,7 +1,7 @@
 /* Charts of lengths, and of readings beside the model. */
 
 const BAR_ROW = 40;
-const STRIP_ROW = 62;
+const STRIP_ROW = 76;
 
 class RowChart {
   constructor(spec, rowHeight) {
@@ -86,6 +86,8 @@ class StripChart extends RowChart {
       draw("text", { class: "row-name", x: 0, y: from + 14 }, brief(name, 40)),
       draw("text", { x: width, y: from + 14, "text-anchor": "end" }, `read ${written(reading[1], kind)}, model ${written(model[1], kind)}`),
       draw("line", { class: "grid", x1: 0, x2: width, y1: from + 35, y2: from + 35 }),
+      draw("text", { class: "strip-end", x: toX(low), y: from + 62 }, written(low, kind)),
+      draw("text", { class: "strip-end", x: toX(high), y: from + 62, "text-anchor": "end" }, written(high, kind)),
       ...(known(reading) ? span("reading", reading, from + 22) : []),
       ...(known(model) ? span("model", model, from + 38) : []),
       study === null ? null : draw("path", { class: "strip-plain", d: `M${toX(study)},${from + 20}v30` }),

@@ -18,6 +18,9 @@ function make(tag, attributes = {}, ...children) {
   return fill(document.createElement(tag), attributes, children);
 }
 
+/** Words for a small screen about what is wider than it. */
+const swipeHint = (words) => make("p", { class: "small swipe" }, words);
+
 /** SVG element. */
 function draw(tag, attributes = {}, ...children) {
   return fill(document.createElementNS("http://www.w3.org/2000/svg", tag), attributes, children);

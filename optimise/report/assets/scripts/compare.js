@@ -71,6 +71,7 @@ function writeCompare() {
   root.replaceChildren(
     make("h2", { id: "compare-title" }, "Side by side"),
     make("p", { class: "sentence" }, "The best figure of each row is set bold; parts that are not on your machine too."),
+    swipeHint("Swipe the table sideways to see all machines."),
     make(
       "div",
       { class: "scroller", tabindex: "0", role: "region", "aria-label": "Comparison" },

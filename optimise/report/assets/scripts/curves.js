@@ -2,6 +2,7 @@
 
 const CURVE_HEIGHT = { alone: 270, stacked: 170 };
 const CURVE_TOP = 26;
+const CURVE_SIGNS = 12;
 const CURVE_FOOT = 44;
 const CURVE_NUMBERS = 24;
 const CURSOR_STEPS = 60;
@@ -46,9 +47,18 @@ class CurveChart {
     return this.spec.panels.flatMap((panel) => panel.series);
   }
 
+  /** Lines by their looks; where there are panels, each with its own, as looks come again. */
   legend() {
-    return this.allSeries().map(({ name, style }) =>
-      make("span", { class: "legend-item" }, make("span", { class: `line-key line-${style}`, "aria-hidden": true }), name),
+    const { panels } = this.spec;
+    return panels.map(({ title, series }) =>
+      make(
+        "span",
+        { class: "legend-panel" },
+        panels.length > 1 ? make("b", {}, `${title}: `) : null,
+        series.map(({ name, style }) =>
+          make("span", { class: "legend-item" }, make("span", { class: `line-key line-${style}`, "aria-hidden": true }), name),
+        ),
+      ),
     );
   }
 
@@ -88,9 +98,29 @@ class CurveChart {
     return Math.max(half, Math.min(x, this.area.left + this.area.width + 14 - half));
   }
 
+  /** Signs of the marks from left to right, those that would touch in one. */
+  markLabels() {
+    const room = (text) => 3.6 * text.length + 4;
+    const labels = this.spec.marks
+      .map(({ sign, value }) => ({ x: this.inside(this.toX(value), sign), text: sign }))
+      .sort((one, other) => one.x - other.x);
+    for (let at = 1; at < labels.length; ) {
+      const [one, other] = [labels[at - 1], labels[at]];
+      if (other.x - one.x >= room(one.text) + room(other.text)) {
+        at += 1;
+        continue;
+      }
+      const text = `${one.text}, ${other.text}`;
+      labels.splice(at - 1, 2, { x: this.inside((one.x + other.x) / 2, text), text });
+      at = Math.max(1, at - 1);
+    }
+    return labels;
+  }
+
   panelParts(panel, from, tall) {
     const { left, width } = this.area;
-    const [top, bottom] = [from + CURVE_TOP, from + tall - 20];
+    const signs = from === 0 && this.spec.marks.length > 0 ? CURVE_SIGNS : 0;
+    const [top, bottom] = [from + CURVE_TOP + signs, from + tall - 20];
     const values = panel.series.flatMap(({ y }) => y.filter((one) => one !== null));
     let [low, high] = endsOf(values, ...panel.levels.map(({ value }) => value ?? NaN));
     if (low > 0 && low < 0.35 * high && panel.kind !== "temperature") low = 0;
@@ -101,9 +131,9 @@ class CurveChart {
     for (const { start, end, name } of this.spec.bands) {
       const [x, to] = [this.toX(start), this.toX(end)];
       parts.push(draw("rect", { class: "band", x, y: top, width: Math.max(to - x, 1), height: bottom - top }));
-      if (from === 0) {
-        const middle = draw("text", { class: "band-name", x: (x + to) / 2, y: top - 4, "text-anchor": "middle" }, to - x > 58 ? name : "off");
-        if (to - x > 18 && this.spec.marks.length === 0) parts.push(middle);
+      const words = [name, name.split(" ").at(-1)].find((some) => 6.2 * some.length < to - x);
+      if (panel === this.spec.panels.at(-1) && words && this.spec.marks.length === 0) {
+        parts.push(draw("text", { class: "band-name", x: (x + to) / 2, y: top - 4, "text-anchor": "middle" }, words));
       }
     }
     const up = ticksBetween(inUnit(low, panel.kind), inUnit(high, panel.kind), (bottom - top) / 42);
@@ -116,16 +146,12 @@ class CurveChart {
       );
     }
     parts.push(draw("line", { class: "base", x1: left, x2: left + width, y1: bottom, y2: bottom }));
-    const labels = [];
-    this.spec.marks.forEach(({ sign, value }) => {
+    for (const { value } of this.spec.marks) {
       const x = this.toX(value);
       parts.push(draw("line", { class: "mark-line", x1: x, x2: x, y1: top, y2: bottom }));
-      const near = labels.find((label) => Math.abs(label.x - x) < 10 + 6 * (label.text.length + sign.length) / 2);
-      if (near) near.text += `, ${sign}`;
-      else labels.push({ x, text: sign });
-    });
+    }
     if (from === 0) {
-      for (const { x, text } of labels) parts.push(draw("text", { class: "mark-number", x: this.inside(x, text), y: top - 4, "text-anchor": "middle" }, text));
+      for (const { x, text } of this.markLabels()) parts.push(draw("text", { class: "mark-number", x, y: top - 4, "text-anchor": "middle" }, text));
     }
     panel.levels.forEach(({ name, value }, nth) => {
       if (value === null) return;

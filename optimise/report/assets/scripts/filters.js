@@ -105,6 +105,25 @@ function alikeControl() {
   return make("label", { class: "check alike" }, box, make("span", {}, words, make("span", { class: "small" }, near)));
 }
 
+/** Button of small screens: there the filters stay in sight as one line, the rest on demand. */
+function foldButton(root) {
+  const button = make("button", { type: "button", class: "fold", "aria-controls": "filters" });
+  const fold = (folded) => {
+    root.classList.toggle("folded", folded);
+    button.setAttribute("aria-expanded", String(!folded));
+    button.textContent = folded ? "Filters" : "Close";
+  };
+  button.addEventListener("click", () => fold(!root.classList.contains("folded")));
+  fold(true);
+  return button;
+}
+
+/** What sticks to the top of the window must not hide what is jumped to, nor the sheet beside it. */
+function keepClear(root) {
+  const tell = () => document.documentElement.style.setProperty("--stuck", `${root.offsetHeight}px`);
+  new ResizeObserver(tell).observe(root);
+}
+
 function startFilters() {
   state.hiddenParts = content.categories.map(() => new Set());
   state.mask = new Uint8Array(front.count);
@@ -115,6 +134,7 @@ function startFilters() {
   }
   const count = make("p", { class: "count", id: "shown-count", role: "status" });
   const clear = make("button", { type: "button", class: "quiet", onclick: clearFilters }, "Show all");
+  const toggle = foldButton(root);
   const partsSummary = make("summary", {}, "Parts");
   const groups = content.categories.map(partsControl).filter((group) => group !== null);
   const single = content.categories
@@ -126,14 +146,15 @@ function startFilters() {
   const panel = make("div", { class: "part-groups" }, groups);
   const parts = make("details", { class: "parts-filter" }, partsSummary, panel, note);
   root.append(
+    make("div", { class: "state" }, count, clear, toggle),
     boundControl(OUTLAY, "money", "Budget", "at most"),
     boundControl(FORCE, "force", "Force", "at least"),
     boundControl(TIME, "time", "Cycle time", "at most"),
     boundControl(LEAST_MARGIN, "share", "Margin", "at least"),
-    make("div", { class: "state" }, count, clear),
     parts,
     ...[alikeControl()].filter(Boolean),
   );
+  keepClear(root);
   const refresh = () => {
     const all = `${grouped(front.count, 0)} ${front.count === 1 ? "machine" : "machines"}`;
     count.textContent = isFiltered() ? `${grouped(state.shown.length, 0)} of ${all}` : all;

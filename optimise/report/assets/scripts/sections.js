@@ -6,11 +6,29 @@ const LONGEST_CELL = 420;
 const WIDE_TABLE = 4;
 const CHARTS = { curve: CurveChart, bars: BarChart, strips: StripChart, stairs: StairsChart };
 
+let unitAfterNumber = null;
+
+/** Blank between a number and a unit that the page knows. */
+function unitBlank() {
+  if (unitAfterNumber) return unitAfterNumber;
+  const units = Object.values(content.kinds).flatMap(({ us, metric }) => [us.unit, metric.unit]).filter((unit) => unit);
+  const known = [...new Set([...units, "h"])].map((unit) => unit.replace(/[.*+?^${}()|[\]\\/]/g, "\\$&"));
+  unitAfterNumber = new RegExp(`(\\d) (?=(?:${known.join("|")})(?!\\w))`, "gu");
+  return unitAfterNumber;
+}
+
+/** A sentence as the page writes numbers: unit on the line of its number, thousands as elsewhere. */
+function typeset(text, system) {
+  const thousands = (words) => words.replace(/(\d),(?=\d{3}(?!\d))/g, `$1${THOUSANDS[system]}`);
+  return thousands(brief(text, LONGEST_SENTENCE)).replace(unitBlank(), "$1\u00a0");
+}
+
 /** Words, words in both unit systems, or a figure after its kind of unit. */
 function piece(part) {
-  if (typeof part === "string") return make("bdi", {}, brief(part, LONGEST_SENTENCE));
   if (Array.isArray(part)) return quantity(part[1], part[0]);
-  return make("bdi", { class: "both", "data-us": brief(part.us, LONGEST_SENTENCE), "data-metric": brief(part.metric, LONGEST_SENTENCE) }, brief(part[state.system], LONGEST_SENTENCE));
+  const said = typeof part === "string" ? { us: part, metric: part } : part;
+  const words = { us: typeset(said.us, "us"), metric: typeset(said.metric, "metric") };
+  return make("bdi", { class: "both", "data-us": words.us, "data-metric": words.metric }, words[state.system]);
 }
 
 function refreshBoth() {
@@ -32,10 +50,35 @@ function tableCell(part, [words, kind]) {
   return make("td", { ...attributes, class: `${kind ? "" : `text${long}`}${empty}` }, cellWords(part, LONGEST_CELL));
 }
 
-function sectionTable({ title, head, rows, designs }) {
+/** Button that shows the rows of a table that are folded away; null where all are in sight. */
+function unfoldButton(title, folded, count) {
+  if (folded.length === 0) return null;
+  const words = (open) => (open ? `Show the first ${count - folded.length} only` : `Show all ${count}`);
+  const button = make("button", { type: "button", class: "unfold", "aria-expanded": "false", "aria-label": `${words(false)}: ${title}` }, words(false));
+  button.addEventListener("click", () => {
+    const open = button.getAttribute("aria-expanded") === "false";
+    for (const row of folded) row.hidden = !open;
+    button.setAttribute("aria-expanded", String(open));
+    button.setAttribute("aria-label", `${words(open)}: ${title}`);
+    button.textContent = words(open);
+  });
+  return button;
+}
+
+function sectionTable({ title, head, rows, designs, shown }) {
   const named = rows.some(([first]) => typeof first !== "string" || first.length > 12);
   const chooses = designs.some((design) => design !== null);
   const wide = head.length > WIDE_TABLE ? " wide" : "";
+  const lines = rows.map(([first, ...rest], at) => {
+    const button = () => make("button", { type: "button", class: "link", onclick: () => select(designs[at]) }, brief(first, 40));
+    const name = chooses && designs[at] !== null ? button() : cellWords(first, 160);
+    return make(
+      "tr",
+      { role: "row", hidden: at >= shown },
+      make("th", { scope: "row", role: "rowheader", class: "text" }, name),
+      rest.map((part, nth) => tableCell(part, head[nth + 1])),
+    );
+  });
   return make(
     "div",
     { class: "section-table" },
@@ -51,22 +94,10 @@ function sectionTable({ title, head, rows, designs }) {
           { role: "rowgroup" },
           make("tr", { role: "row" }, head.map(([words, kind]) => make("th", { scope: "col", role: "columnheader", class: kind ? "" : "text" }, words))),
         ),
-        make(
-          "tbody",
-          { role: "rowgroup" },
-          rows.map(([first, ...rest], at) => {
-            const button = () => make("button", { type: "button", class: "link", onclick: () => select(designs[at]) }, brief(first, 40));
-            const name = chooses && designs[at] !== null ? button() : cellWords(first, 160);
-            return make(
-              "tr",
-              { role: "row" },
-              make("th", { scope: "row", role: "rowheader", class: "text" }, name),
-              rest.map((part, nth) => tableCell(part, head[nth + 1])),
-            );
-          }),
-        ),
+        make("tbody", { role: "rowgroup" }, lines),
       ),
     ),
+    unfoldButton(title, lines.slice(shown), lines.length),
   );
 }
 

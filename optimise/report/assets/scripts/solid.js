@@ -148,7 +148,7 @@ class SolidChart {
 
   /** Place of the eye: farther off where the chart is narrow. */
   eye() {
-    const away = Math.max(1, Math.min(1.35, 640 / this.box.clientWidth));
+    const away = Math.max(1.06, Math.min(1.35, 640 / this.box.clientWidth));
     return { x: 1.4 * away, y: 1.3 * away, z: 0.7 * away };
   }
 
@@ -209,7 +209,7 @@ class SolidChart {
           xaxis: this.axis(TIME, "Cycle time", "time"),
           yaxis: this.axis(OUTLAY, "Outlay", "money"),
           zaxis: this.axis(FORCE, "Force", "force"),
-          camera: this.box.layout?.scene?.camera ?? { eye: this.eye(), center: { x: 0, y: 0, z: -0.12 } },
+          camera: this.box.layout?.scene?.camera ?? { eye: this.eye(), center: { x: 0, y: 0, z: -0.2 } },
           aspectmode: "manual",
           aspectratio: { x: 1.15, y: 1.15, z: 0.8 },
         },

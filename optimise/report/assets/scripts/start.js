@@ -53,14 +53,17 @@ function startPrinting() {
   addEventListener("beforeprint", () => {
     const one = document.documentElement.dataset.paper === "sheet";
     const folded = one ? [] : [...document.querySelectorAll(".more-limits:not([open])")];
-    before = { theme: document.documentElement.dataset.theme ?? "auto", folded };
+    const tables = one ? [] : [...document.querySelectorAll(".unfold[aria-expanded=false]")];
+    before = { theme: document.documentElement.dataset.theme ?? "auto", folded, tables };
     folded.forEach((details) => details.setAttribute("open", ""));
+    tables.forEach((button) => button.click());
     setTheme("light");
     tell("print");
   });
   addEventListener("afterprint", () => {
     if (!before) return;
     before.folded.forEach((details) => details.removeAttribute("open"));
+    before.tables.forEach((button) => button.click());
     setTheme(before.theme);
     before = null;
     tell("print");

@@ -41,6 +41,7 @@ class MachineList {
         "Press a heading to sort. Arrow keys go through the rows, Enter opens a machine's sheet. " +
           (planCount() ? "Yours and the steps of the plan stand first, whatever the filters." : "Yours stands first, whatever the filters."),
       ),
+      swipeHint("Swipe the table sideways to see all figures."),
       make("div", { class: "scroller tall", role: "region", "aria-label": "Table of machines", tabindex: "-1" }, this.table),
       make("div", { class: "under" }, this.position, make("span", { class: "tools" }, this.back, this.on, save)),
     );
