@@ -35,6 +35,7 @@ STUDY, LOAD, FILES = (
 )
 PAGE, COMMANDS = "browser/test_page.py::test_", "cli/test_commands.py::test_"
 CLUSTER = "cli/test_cluster.py::test_"
+STORE = "search/test_shared_store.py::test_"
 
 FAULTS: tuple[Row, ...] = (
     Row(
@@ -270,7 +271,24 @@ FAULTS: tuple[Row, ...] = (
             "report/test_page.py::test_another_process_with_another_hash_seed_gives_the_same_bytes",
         ),
     ),
-    Row("database dropped, password in its URL", "", (), "there is no database"),
+    Row(
+        "a database that restarts or stays away, a password in its URL",
+        "waited for up to a minute, then exit 1 and the same command goes on; the same designs as "
+        "undisturbed; the password is told nowhere",
+        (
+            f"{STORE}a_restarted_server_changes_nothing",
+            f"{STORE}a_server_that_stays_away_ends_the_search_which_goes_on_later",
+            f"{STORE}a_call_with_a_url_tells_no_password",
+            "search/test_sampled.py::test_no_password_of_a_store_is_told",
+        ),
+    ),
+    Row(
+        "several processes at one store, one of them killed",
+        "the others go on; what it was given is worked out by the next; none proposes what another "
+        "does",
+        (f"{STORE}several_at_one_search_of_which_one_is_killed",),
+        "a design that a process was killed in the middle of being given has no values and is left",
+    ),
     Row(
         "an optional library is absent",
         "exit 2, the command that installs it, nothing written",
@@ -278,6 +296,7 @@ FAULTS: tuple[Row, ...] = (
             f"{TERMS}missing_parquet_library",
             f"{CLUSTER}without_the_library_one_line_says_what_to_install",
             "search/test_sampled.py::test_without_the_library_one_line_says_what_to_install",
+            f"{STORE}without_the_driver_one_line_says_what_to_install",
         ),
     ),
     Row(
