@@ -12,6 +12,7 @@ import json
 import warnings
 from collections.abc import Callable, Sequence
 from functools import partial
+from importlib import import_module
 from typing import Any, Literal, TypeVar
 
 import numpy as np
@@ -23,7 +24,9 @@ from optimise.search.judge import Judge
 from optimise.search.stores import Store
 from optimise.study.made_to_order import MadeToOrder
 
-Sampler = Literal["nsga2", "nsga3"]
+Sampler = Literal["nsga2", "nsga3", "gp"]
+CLOSEST = "closest_limit"
+"""Constraint in place of all: a Gaussian process is fitted to each, for every design proposed."""
 _Answer = TypeVar("_Answer")
 
 
@@ -56,6 +59,7 @@ class Proposals:
     ) -> None:
         self.made, self.judge, self.population = made, judge, population
         self.optuna = _library()
+        self.closest_only = sampler == "gp"
         self.free = [one.key for one in made.free]
         self.chosen = {
             category: names
@@ -97,6 +101,7 @@ class Proposals:
                 json.dumps([one.names for one in self.made.space.lists]).encode()
             ).hexdigest(),
             "goals": " ".join(self.judge.goals.keys),
+            **({"sampler": "gp"} if self.closest_only else {}),
         }
 
     def _opened(self) -> Any:
@@ -153,7 +158,10 @@ class Proposals:
         points = np.array([trial.values for trial in done])
         over = np.array(
             [
-                [trial.constraints.get(limit.name, 0.0) for limit in self.judge.hard]
+                [
+                    trial.constraints.get(CLOSEST if self.closest_only else limit.name, 0.0)
+                    for limit in self.judge.hard
+                ]
                 for trial in done
             ]
         )
@@ -212,14 +220,20 @@ class Proposals:
             self._kept(partial(self._tell_one, trial, point, some))
             self.seen.add(trial.number)
 
+    def _constraints(self, over: Array) -> dict[str, float]:
+        """Crossings by limit: the closest and all crossed, as a store writes each by itself."""
+        if self.closest_only:
+            return {CLOSEST: float(over.max())}
+        told = {int(over.argmax()), *np.flatnonzero(over > 0.0).tolist()}
+        return {self.judge.hard[nth].name: float(over[nth]) for nth in sorted(told)}
+
     def _tell_one(self, trial: Any, point: Array, over: Array) -> None:
         """Tell what became of a design; a second time, or after another, changes nothing."""
         if trial.number in self.seen:
             return
         try:
-            # The closest limit and all that are crossed: a store writes each by itself.
-            for nth in {int(over.argmax()), *np.flatnonzero(over > 0.0).tolist()}:
-                trial.set_constraint(self.judge.hard[nth].name, float(over[nth]))
+            for name, value in self._constraints(over).items():
+                trial.set_constraint(name, value)
             self.search.tell(trial, [float(value) for value in point], skip_if_finished=True)
         except self.optuna.exceptions.UpdateFinishedTrialError:
             return
@@ -230,7 +244,13 @@ def _numbered(
 ) -> Any:
     """Sampler whose chance hangs on the number of the design that is asked for."""
     found = optuna.samplers
-    kind = found.NSGAIISampler if sampler == "nsga2" else found.NSGAIIISampler
+    kinds = {
+        "nsga2": partial(found.NSGAIISampler, population_size=population),
+        "nsga3": partial(found.NSGAIIISampler, population_size=population),
+        "gp": partial(found.GPSampler, n_startup_trials=population, deterministic_objective=True),
+    }
+    if sampler == "gp":
+        _needed("torch", "--sampler gp", "gp")
 
     class Numbered(found.BaseSampler):  # type: ignore[misc, name-defined]
         number, inner = -1, None
@@ -239,7 +259,7 @@ def _numbered(
             if trial.number != self.number:
                 chance = np.random.SeedSequence([seed, trial.number]).generate_state(1)
                 self.number = trial.number
-                self.inner = kind(population_size=population, seed=int(chance[0]))
+                self.inner = kinds[sampler](seed=int(chance[0]))
             return self.inner
 
         def infer_relative_search_space(self, study: Any, trial: Any) -> Any:
@@ -255,12 +275,16 @@ def _numbered(
 
 
 def _library() -> Any:
-    try:
-        import optuna  # noqa: PLC0415
-    except ImportError:
-        raise CallError(
-            "a search with ranges needs the library optuna: pip install 'ramfront[ranges]'"
-        ) from None
+    optuna = _needed("optuna", "a search with ranges", "ranges")
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     warnings.simplefilter("ignore", optuna.exceptions.ExperimentalWarning)
     return optuna
+
+
+def _needed(library: str, what: str, extra: str) -> Any:
+    try:
+        return import_module(library)
+    except ImportError:
+        raise CallError(
+            f"{what} needs the library {library}: pip install 'ramfront[{extra}]'"
+        ) from None

@@ -27,10 +27,10 @@ from optimise.search.judge import Judge
 from optimise.search.proposals import Proposals, Sampler
 from optimise.study.made_to_order import MadeToOrder
 
-GENERATION = 100
-"""Designs that are proposed together."""
-MOST_DESIGNS = 3_000
-"""Designs that the sampler proposes."""
+GENERATION, GP_GENERATION = 100, 10
+"""Designs that are proposed together; by a Gaussian process, fitted anew before each."""
+MOST_DESIGNS, MOST_GP_DESIGNS = 3_000, 200
+"""Designs that the sampler proposes where no other number is asked for."""
 STARTS = 9
 """Most points of a grid of free numbers at which the lists' exact front is a start."""
 SHORTENINGS = 8
@@ -113,7 +113,7 @@ def sampled_front(
     goals: Goals = STANDARD,
     *,
     sampler: Sampler = "nsga2",
-    designs: int = MOST_DESIGNS,
+    designs: int | None = None,
     seed: int = 1,
     store: str | None = None,
     progress: Progress | None = None,
@@ -123,7 +123,7 @@ def sampled_front(
     Parameters
     ----------
     designs
-        Most designs that the sampler proposes.
+        Most designs that the sampler proposes; as many as it usually does when not given.
     store
         Where the search is kept, so that it can go on later and several can work at it at a time: a
         file (SQLite) or the URL of a database. Without one it is kept in memory, which is quicker.
@@ -138,7 +138,9 @@ def sampled_front(
     """
     started = time.perf_counter()
     judge, volume = Judge(made, goals), _Volume()
-    with closing(Proposals(made, judge, sampler, GENERATION, seed, store)) as talk:
+    together = GP_GENERATION if sampler == "gp" else GENERATION
+    most = designs or (MOST_GP_DESIGNS if sampler == "gp" else MOST_DESIGNS)
+    with closing(Proposals(made, judge, sampler, together, seed, store)) as talk:
         talk.finish_others()
         talk.recall()
         now, *ends = _held(made)
@@ -155,7 +157,7 @@ def sampled_front(
         )
         talk.begin_with(seeds)
         course.append((len(judge.known), volume.of(judge.points)))
-        ended = _sample(judge, talk, volume, course, designs, progress)
+        ended = _sample(judge, talk, volume, course, most, progress)
         talk.recall()
     _polish(made, judge)
     course.append((len(judge.known), volume.of(judge.points)))

@@ -132,7 +132,7 @@ FAULTS: tuple[Row, ...] = (
         "Ctrl-C and SIGTERM, in the search and at every call that writes",
         "130 and 143, files old or new, nothing beside them",
         (f"{WRITING}ended_during_the_search", f"{WRITING}every_call_of_a_command_may_fail"),
-        "no search is long enough yet to be resumed",
+        "of searches only one with a store is resumed",
     ),
     Row(
         "a process that shares a search is killed, or the search itself is ended",
@@ -166,7 +166,7 @@ FAULTS: tuple[Row, ...] = (
             f"{FILES}only_parts_of_its_own_are_cleared",
             f"{FILES}without_locks_nothing_is_cleared",
         ),
-        "no work is stored that could be resumed",
+        "of searches only one with a store is resumed",
     ),
     Row(
         "disk full, file-size limit, device broken, read-only file system or folder",
@@ -209,7 +209,7 @@ FAULTS: tuple[Row, ...] = (
         "two processes write the same results",
         "always the whole of one or of the other",
         (f"{WRITING}two_at_once",),
-        "no store of results that two could share",
+        "a store of a search with ranges that several share has a row of its own",
     ),
     Row(
         "names that are markup, links, right-to-left marks, 10,000 characters, terminal commands",
@@ -297,6 +297,7 @@ FAULTS: tuple[Row, ...] = (
             f"{CLUSTER}without_the_library_one_line_says_what_to_install",
             "search/test_sampled.py::test_without_the_library_one_line_says_what_to_install",
             f"{STORE}without_the_driver_one_line_says_what_to_install",
+            "search/test_sampled.py::test_a_gaussian_process_without_its_library_says_what_to_install",
         ),
     ),
     Row(
