@@ -63,6 +63,7 @@ class SamplerName(StrEnum):
 
     nsga2 = "nsga2"
     nsga3 = "nsga3"
+    gp = "gp"
 
 
 StudyPath = Annotated[
@@ -315,7 +316,7 @@ def searched_ranges(
 ) -> tuple[MadeToOrder, Sampled]:
     """Sampled front over lists and ranges."""
     from optimise.search.goals import STANDARD, read_goals  # noqa: PLC0415
-    from optimise.search.sampled import MOST_DESIGNS, sampled_front  # noqa: PLC0415
+    from optimise.search.sampled import sampled_front  # noqa: PLC0415
     from optimise.study.made_to_order import read_made_to_order  # noqa: PLC0415
 
     goals = STANDARD if keys is None else read_goals([key.strip() for key in keys.split(",")])
@@ -325,7 +326,7 @@ def searched_ranges(
             made,
             goals,
             sampler="nsga2" if sampler is None else sampler.value,
-            designs=designs or MOST_DESIGNS,
+            designs=designs,
             store=store,
             progress=progress,
         )

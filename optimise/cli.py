@@ -344,7 +344,11 @@ def front(
     ] = None,
     sampler: Annotated[
         SamplerName | None,
-        typer.Option("--sampler", help="How a search with ranges samples; nsga2 where not given."),
+        typer.Option(
+            "--sampler",
+            help="How a search with ranges samples; nsga2 where not given. gp, a Gaussian process, "
+            "takes a second and more for each design (needs torch).",
+        ),
     ] = None,
     designs: Annotated[
         int | None,

@@ -10,36 +10,27 @@ while that betters it. Nothing is proven.
 
 from __future__ import annotations
 
-import hashlib
-import json
-import re
 import time
-import warnings
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any, Literal
 
 import moocore
 import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.errors import CallError
-from optimise.machine.evaluation import Evaluation
-from optimise.machine.limits import Limit, limits_of
 from optimise.machine.sheet import Sheet, sheet_of
-from optimise.machine.wood import levels_of
-from optimise.search.archive import not_dominated
 from optimise.search.exact import exact_front
 from optimise.search.goals import STANDARD, Goals
+from optimise.search.judge import Judge
+from optimise.search.proposals import Proposals, Sampler
 from optimise.study.made_to_order import MadeToOrder
 
-Sampler = Literal["nsga2", "nsga3"]
-GENERATION = 100
-"""Designs that are proposed together."""
-MOST_DESIGNS = 3_000
-"""Designs that the sampler proposes."""
+GENERATION, GP_GENERATION = 100, 10
+"""Designs that are proposed together; by a Gaussian process, fitted anew before each."""
+MOST_DESIGNS, MOST_GP_DESIGNS = 3_000, 200
+"""Designs that the sampler proposes where no other number is asked for."""
 STARTS = 9
 """Most points of a grid of free numbers at which the lists' exact front is a start."""
 SHORTENINGS = 8
@@ -49,12 +40,6 @@ MOST_MOVED = 1_000
 FLAT_GENERATIONS = 8
 FLAT_SHARE = 1e-3
 """Share of the volume that this many generations in a row have to add for the search to go on."""
-STORED_NAME = "ramfront"
-"""Name of a search in its store."""
-BARRED = 1e6
-"""Constraint of a design whose margin is unknown: larger than any crossing."""
-DIGITS = 9
-"""Significant digits to which two free numbers are the same."""
 
 Progress = Callable[[str, float], None]
 
@@ -101,70 +86,6 @@ class Sampled:
     seconds: float
 
 
-class _Judge:
-    """Works designs out, each once, and keeps the front of those that keep every hard limit."""
-
-    def __init__(self, made: MadeToOrder, goals: Goals) -> None:
-        self.made, self.goals = made, goals
-        self.levels = levels_of(made.study.setting)
-        self.hard: tuple[Limit, ...] = tuple(
-            limit for limit in limits_of(made.study.setting) if limit.kind == "hard"
-        )
-        self.known: dict[tuple[float, ...], tuple[Array, Array]] = {}
-        self.rows = np.zeros((0, len(made.space.sizes)), dtype=np.intp)
-        self.numbers = np.zeros((0, len(made.free)))
-        self.points = np.zeros((0, len(goals.keys)))
-
-    def key(self, row: NDArray[np.intp], numbers: Array) -> tuple[float, ...]:
-        """What makes a design the same as another."""
-        return (*map(float, row), *(float(f"{number:.{DIGITS}g}") for number in numbers))
-
-    def __call__(self, rows: NDArray[np.intp], numbers: Array) -> tuple[Array, Array]:
-        """Goals (n, goals) and constraints (n, limits): at most 0 where kept, share of bound."""
-        keys = [self.key(row, some) for row, some in zip(rows, numbers, strict=True)]
-        fresh = sorted({key: at for at, key in enumerate(keys) if key not in self.known}.values())
-        if fresh:
-            points, over = self._worked_out(rows[fresh], numbers[fresh])
-            for at, point, some in zip(fresh, points, over, strict=True):
-                self.known[keys[at]] = (point, some)
-            self._keep(rows[fresh], numbers[fresh], points, over)
-        found = [self.known[key] for key in keys]
-        shapes = (len(found), len(self.goals.keys)), (len(found), len(self.hard))
-        return (
-            np.array([point for point, _ in found]).reshape(shapes[0]),
-            np.array([over for _, over in found]).reshape(shapes[1]),
-        )
-
-    def remember(self, rows: NDArray[np.intp], numbers: Array, points: Array, over: Array) -> None:
-        """Take designs as worked out elsewhere."""
-        for row, some, point, crossing in zip(rows, numbers, points, over, strict=True):
-            self.known[self.key(row, some)] = (point, crossing)
-        self._keep(rows, numbers, points, over)
-
-    def _worked_out(self, rows: NDArray[np.intp], numbers: Array) -> tuple[Array, Array]:
-        machine, setting = self.made.column(rows, numbers)
-        with np.errstate(all="ignore"):
-            evaluation = Evaluation(machine, setting, self.levels)
-            points = np.broadcast_to(
-                self.goals.points(evaluation), (len(rows), len(self.goals.keys))
-            )
-            over = np.stack(
-                [np.broadcast_to(-limit.margin(evaluation), len(rows)) for limit in self.hard],
-                axis=1,
-            )
-        unknown = np.asarray(~np.isfinite(points).all(axis=1))
-        over = np.where(np.isnan(over) | unknown[:, None], BARRED, np.clip(over, -BARRED, BARRED))
-        return np.where(np.isfinite(points), points, BARRED), over
-
-    def _keep(self, rows: NDArray[np.intp], numbers: Array, points: Array, over: Array) -> None:
-        kept = (over <= 0.0).all(axis=1)
-        points = np.concatenate([self.points, points[kept]])
-        front = not_dominated(points)
-        self.points = points[front]
-        self.rows = np.concatenate([self.rows, rows[kept]])[front]
-        self.numbers = np.concatenate([self.numbers, numbers[kept]])[front]
-
-
 class _Volume:
     """Volume that a front dominates, in ranges of the first front that is not empty."""
 
@@ -192,7 +113,7 @@ def sampled_front(
     goals: Goals = STANDARD,
     *,
     sampler: Sampler = "nsga2",
-    designs: int = MOST_DESIGNS,
+    designs: int | None = None,
     seed: int = 1,
     store: str | None = None,
     progress: Progress | None = None,
@@ -202,35 +123,42 @@ def sampled_front(
     Parameters
     ----------
     designs
-        Most designs that the sampler proposes.
+        Most designs that the sampler proposes; as many as it usually does when not given.
     store
-        Where the search is kept so that it can go on later: a file (SQLite) or the URL of a
-        database. Without one it is kept in memory, which is quicker.
+        Where the search is kept, so that it can go on later and several can work at it at a time: a
+        file (SQLite) or the URL of a database. Without one it is kept in memory, which is quicker.
 
     Raises
     ------
     CallError
-        The library that samples is not installed, or the store holds another question.
+        The library that samples is not installed, or the store cannot be used or holds another
+        question.
+    OutputError
+        The store was away for too long.
     """
     started = time.perf_counter()
-    judge, volume = _Judge(made, goals), _Volume()
-    talk = _Talk(made, judge, sampler, seed, store)
-    talk.recall()
-    now, *ends = _held(made)
-    starts = [_front_at(made, goals, now)]
-    course = [(len(starts[0][0]), volume.of(judge(*starts[0])[0]))]
-    for nth, values in enumerate(ends):
-        if progress is not None:
-            progress("fronts of the lists", nth / len(ends))
-        starts.append(_front_at(made, goals, values))
-        judge(*starts[-1])
-    seeds = (
-        np.concatenate([rows for rows, _ in starts]),
-        np.concatenate([numbers for _, numbers in starts]),
-    )
-    talk.begin_with(seeds)
-    course.append((len(judge.known), volume.of(judge.points)))
-    ended = _sample(judge, talk, volume, course, designs, progress)
+    judge, volume = Judge(made, goals), _Volume()
+    together = GP_GENERATION if sampler == "gp" else GENERATION
+    most = designs or (MOST_GP_DESIGNS if sampler == "gp" else MOST_DESIGNS)
+    with closing(Proposals(made, judge, sampler, together, seed, store)) as talk:
+        talk.finish_others()
+        talk.recall()
+        now, *ends = _held(made)
+        starts = [_front_at(made, goals, now)]
+        course = [(len(starts[0][0]), volume.of(judge(*starts[0])[0]))]
+        for nth, values in enumerate(ends):
+            if progress is not None:
+                progress("fronts of the lists", nth / len(ends))
+            starts.append(_front_at(made, goals, values))
+            judge(*starts[-1])
+        seeds = (
+            np.concatenate([rows for rows, _ in starts]),
+            np.concatenate([numbers for _, numbers in starts]),
+        )
+        talk.begin_with(seeds)
+        course.append((len(judge.known), volume.of(judge.points)))
+        ended = _sample(judge, talk, volume, course, most, progress)
+        talk.recall()
     _polish(made, judge)
     course.append((len(judge.known), volume.of(judge.points)))
     order = np.lexsort((*judge.numbers.T[::-1], *judge.rows.T[::-1], *judge.points.T[::-1]))
@@ -253,8 +181,8 @@ def sampled_front(
 
 
 def _sample(
-    judge: _Judge,
-    talk: _Talk,
+    judge: Judge,
+    talk: Proposals,
     volume: _Volume,
     course: list[tuple[int, float]],
     designs: int,
@@ -309,7 +237,7 @@ def _front_at(made: MadeToOrder, goals: Goals, values: Array) -> tuple[NDArray[n
     return rows, np.tile(values, (len(rows), 1))
 
 
-def _polish(made: MadeToOrder, judge: _Judge) -> None:
+def _polish(made: MadeToOrder, judge: Judge) -> None:
     """Move the designs of the front along each free number by ever shorter steps."""
     span = made.high - made.low
     for halving in range(1, SHORTENINGS + 1):
@@ -323,156 +251,3 @@ def _polish(made: MadeToOrder, judge: _Judge) -> None:
                 step = sign * span[nth] / 2.0**halving
                 numbers[:, nth] = np.clip(numbers[:, nth] + step, made.low[nth], made.high[nth])
                 judge(rows, numbers)
-
-
-class _Talk:
-    """Ask Optuna for designs and tell it what became of them."""
-
-    def __init__(
-        self, made: MadeToOrder, judge: _Judge, sampler: Sampler, seed: int, store: str | None
-    ) -> None:
-        self.made, self.judge = made, judge
-        self.optuna = _library()
-        self.free = [one.key for one in made.free]
-        self.chosen = {
-            category: names
-            for category, names in zip(
-                made.space.categories, (one.names for one in made.space.lists), strict=True
-            )
-            if len(names) > 1
-        }
-        self.distributions = {
-            **{
-                category: self.optuna.distributions.CategoricalDistribution(names)
-                for category, names in self.chosen.items()
-            },
-            **{
-                key: self.optuna.distributions.FloatDistribution(float(low), float(high))
-                for key, low, high in zip(self.free, made.low, made.high, strict=True)
-            },
-        }
-        self.search = self._opened(store)
-        tried = len(self.search.get_trials(deepcopy=False))
-        # The same seed would propose the same designs again.
-        self.search.sampler = self._sampler(sampler, seed + tried)
-
-    def _sampler(self, sampler: Sampler, seed: int) -> Any:
-        found = self.optuna.samplers
-        kind = found.NSGAIISampler if sampler == "nsga2" else found.NSGAIIISampler
-        return kind(population_size=GENERATION, seed=seed)
-
-    def _question(self) -> dict[str, str]:
-        return {
-            "study": self.made.study.fingerprint,
-            "ranges": " ".join(
-                f"{one.key}={low!r}..{high!r}"
-                for one, low, high in zip(
-                    self.made.free, self.made.low, self.made.high, strict=True
-                )
-            ),
-            "lists": hashlib.sha256(
-                json.dumps([one.names for one in self.made.space.lists]).encode()
-            ).hexdigest(),
-            "goals": " ".join(self.judge.goals.keys),
-        }
-
-    def _opened(self, store: str | None) -> Any:
-        create = self.optuna.create_study
-        goals = ["minimize"] * len(self.judge.goals.keys)
-        if store is None:
-            return create(directions=goals)
-        url = store if "://" in store else f"sqlite:///{Path(store).absolute()}"
-        from sqlalchemy.exc import SQLAlchemyError  # noqa: PLC0415
-
-        try:
-            study = create(
-                directions=goals, storage=url, study_name=STORED_NAME, load_if_exists=True
-            )
-            asked = study.user_attrs.get("question")
-            if asked is None:
-                study.set_user_attr("question", self._question())
-                study.set_metric_names(list(self.judge.goals.keys))
-        except (SQLAlchemyError, self.optuna.exceptions.OptunaError, ImportError) as error:
-            reason = str(error).splitlines()[0].replace(store, _masked(store))
-            raise CallError(f"--store {_masked(store)}: cannot be used: {reason}") from error
-        if asked is not None and asked != self._question():
-            changed = [name for name, text in self._question().items() if asked.get(name) != text]
-            raise CallError(
-                f"--store {_masked(store)}: holds a search with another "
-                f"{' and other '.join(changed)}; name another store, or ask as before"
-            )
-        return study
-
-    def _design(self, params: dict[str, Any]) -> tuple[NDArray[np.intp], Array]:
-        row = [
-            self.chosen[category].index(params[category]) if category in self.chosen else 0
-            for category in self.made.space.categories
-        ]
-        return np.array(row, dtype=np.intp), np.array([float(params[key]) for key in self.free])
-
-    def recall(self) -> None:
-        """Take over what a stored search has worked out."""
-        done = [
-            trial
-            for trial in self.search.get_trials(deepcopy=False)
-            if trial.state == self.optuna.trial.TrialState.COMPLETE
-        ]
-        if not done:
-            return
-        designs = [self._design(trial.params) for trial in done]
-        rows, numbers = (np.stack(column) for column in zip(*designs, strict=True))
-        points = np.array([trial.values for trial in done])
-        over = np.array(
-            [
-                [trial.constraints.get(limit.name, 0.0) for limit in self.judge.hard]
-                for trial in done
-            ]
-        )
-        self.judge.remember(rows, numbers, points, over)
-
-    def begin_with(self, seeds: tuple[NDArray[np.intp], Array]) -> None:
-        """Propose some of the front of the lists first, evenly along it."""
-        rows, numbers = seeds
-        if len(rows) == 0 or self.search.get_trials(deepcopy=False):
-            return
-        for at in np.unique(np.linspace(0, len(rows) - 1, min(GENERATION, len(rows))).astype(int)):
-            self.search.enqueue_trial(
-                {
-                    **{
-                        category: names[rows[at, self.made.space.categories.index(category)]]
-                        for category, names in self.chosen.items()
-                    },
-                    **dict(zip(self.free, map(float, numbers[at]), strict=True)),
-                }
-            )
-
-    def generation(self, most: int) -> int:
-        """Ask for a generation, work it out as columns and tell; how many there were."""
-        asked = [self.search.ask(self.distributions) for _ in range(min(GENERATION, most))]
-        designs = [self._design(trial.params) for trial in asked]
-        points, over = self.judge(
-            np.stack([row for row, _ in designs]), np.stack([numbers for _, numbers in designs])
-        )
-        for trial, point, some in zip(asked, points, over, strict=True):
-            # The closest limit and all that are crossed: a store writes each by itself.
-            for nth in {int(some.argmax()), *np.flatnonzero(some > 0.0).tolist()}:
-                trial.set_constraint(self.judge.hard[nth].name, float(some[nth]))
-            self.search.tell(trial, [float(value) for value in point])
-        return len(asked)
-
-
-def _library() -> Any:
-    try:
-        import optuna  # noqa: PLC0415
-    except ImportError:
-        raise CallError(
-            "a search with ranges needs the library optuna: pip install 'ramfront[ranges]'"
-        ) from None
-    optuna.logging.set_verbosity(optuna.logging.ERROR)
-    warnings.simplefilter("ignore", optuna.exceptions.ExperimentalWarning)
-    return optuna
-
-
-def _masked(store: str) -> str:
-    """Store without its password."""
-    return re.sub(r"(://[^/@:]*):[^@/]*@", r"\1:***@", store)

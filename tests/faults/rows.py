@@ -35,6 +35,7 @@ STUDY, LOAD, FILES = (
 )
 PAGE, COMMANDS = "browser/test_page.py::test_", "cli/test_commands.py::test_"
 CLUSTER = "cli/test_cluster.py::test_"
+STORE = "search/test_shared_store.py::test_"
 
 FAULTS: tuple[Row, ...] = (
     Row(
@@ -131,7 +132,7 @@ FAULTS: tuple[Row, ...] = (
         "Ctrl-C and SIGTERM, in the search and at every call that writes",
         "130 and 143, files old or new, nothing beside them",
         (f"{WRITING}ended_during_the_search", f"{WRITING}every_call_of_a_command_may_fail"),
-        "no search is long enough yet to be resumed",
+        "of searches only one with a store is resumed",
     ),
     Row(
         "a process that shares a search is killed, or the search itself is ended",
@@ -165,7 +166,7 @@ FAULTS: tuple[Row, ...] = (
             f"{FILES}only_parts_of_its_own_are_cleared",
             f"{FILES}without_locks_nothing_is_cleared",
         ),
-        "no work is stored that could be resumed",
+        "of searches only one with a store is resumed",
     ),
     Row(
         "disk full, file-size limit, device broken, read-only file system or folder",
@@ -208,7 +209,7 @@ FAULTS: tuple[Row, ...] = (
         "two processes write the same results",
         "always the whole of one or of the other",
         (f"{WRITING}two_at_once",),
-        "no store of results that two could share",
+        "a store of a search with ranges that several share has a row of its own",
     ),
     Row(
         "names that are markup, links, right-to-left marks, 10,000 characters, terminal commands",
@@ -270,7 +271,24 @@ FAULTS: tuple[Row, ...] = (
             "report/test_page.py::test_another_process_with_another_hash_seed_gives_the_same_bytes",
         ),
     ),
-    Row("database dropped, password in its URL", "", (), "there is no database"),
+    Row(
+        "a database that restarts or stays away, a password in its URL",
+        "waited for up to a minute, then exit 1 and the same command goes on; the same designs as "
+        "undisturbed; the password is told nowhere",
+        (
+            f"{STORE}a_restarted_server_changes_nothing",
+            f"{STORE}a_server_that_stays_away_ends_the_search_which_goes_on_later",
+            f"{STORE}a_call_with_a_url_tells_no_password",
+            "search/test_sampled.py::test_no_password_of_a_store_is_told",
+        ),
+    ),
+    Row(
+        "several processes at one store, one of them killed",
+        "the others go on; what it was given is worked out by the next; none proposes what another "
+        "does",
+        (f"{STORE}several_at_one_search_of_which_one_is_killed",),
+        "a design that a process was killed in the middle of being given has no values and is left",
+    ),
     Row(
         "an optional library is absent",
         "exit 2, the command that installs it, nothing written",
@@ -278,6 +296,8 @@ FAULTS: tuple[Row, ...] = (
             f"{TERMS}missing_parquet_library",
             f"{CLUSTER}without_the_library_one_line_says_what_to_install",
             "search/test_sampled.py::test_without_the_library_one_line_says_what_to_install",
+            f"{STORE}without_the_driver_one_line_says_what_to_install",
+            "search/test_sampled.py::test_a_gaussian_process_without_its_library_says_what_to_install",
         ),
     ),
     Row(

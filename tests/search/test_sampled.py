@@ -200,6 +200,14 @@ def test_without_the_library_one_line_says_what_to_install(
         sampled_front(made_of(ROD), designs=2)
 
 
+def test_a_gaussian_process_without_its_library_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "torch", None)
+    with pytest.raises(CallError, match=r"--sampler gp needs .*pip install 'ramfront\[gp\]'"):
+        sampled_front(made_of(ROD), designs=2, sampler="gp")
+
+
 def test_every_fault_of_all_ranges_is_told() -> None:
     with pytest.raises(StudyError) as refused:
         made_of("rod=2 in rod", "rod.colour=1..2 in", "bore.diameter=4..3 in")

@@ -1,0 +1,155 @@
+"""Where a sampled search is kept: a file or a database, which may be away for a while.
+
+A password in a URL is in no text that comes from here.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+import warnings
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, TypeVar
+
+from optimise.errors import CallError, OutputError, shown
+
+NAME = "ramfront"
+"""Name of a search in its store."""
+LONGEST = 60.0
+"""Seconds for which a store may be away before a search is given up."""
+FIRST_PAUSE, LONGEST_PAUSE = 0.1, 5.0
+"""Seconds between two tries, doubled each time."""
+OPENINGS = 5
+"""Tries to open: two that make its tables at once may get into each other's way."""
+LONGEST_REASON = 300
+"""Letters of what a database says that are shown."""
+FOUNDING = 10.0
+"""Seconds that whoever began a search has to say of what it is, and with what it begins."""
+
+_Answer = TypeVar("_Answer")
+
+
+class Store:
+    """A store by its path or URL.
+
+    Parameters
+    ----------
+    optuna
+        The library that keeps searches.
+    place
+        A file (SQLite) or the URL of a database.
+    """
+
+    def __init__(self, optuna: Any, place: str) -> None:
+        from sqlalchemy.exc import SQLAlchemyError  # noqa: PLC0415
+
+        self._optuna = optuna
+        self._place = place
+        self.shown = f"--store {self.clean(shown(place, None))}"
+        self._storage: Any = None
+        self._away = (SQLAlchemyError, optuna.exceptions.StorageInternalError)
+
+    @property
+    def _url(self) -> str:
+        if "://" not in self._place:
+            return f"sqlite:///{Path(self._place).absolute()}"
+        return re.sub(r"^postgres(ql)?://", "postgresql+psycopg://", self._place)
+
+    def clean(self, text: str) -> str:
+        """Text without the password, wherever it stands in it."""
+        for secret in self._secrets():
+            text = text.replace(secret, "***")
+        return text
+
+    def _secrets(self) -> list[str]:
+        from urllib.parse import unquote  # noqa: PLC0415
+
+        found = re.findall(r"://[^/@:]*:(.*)@", self._place)
+        found += re.findall(r"[?&][a-z]*pass[a-z]*=([^&]*)", self._place)
+        secrets = {form for one in found for form in (one, unquote(one), shown(one, None)) if form}
+        return sorted(secrets, key=len, reverse=True)
+
+    def opened(self, directions: list[str]) -> tuple[Any, bool]:
+        """Search of this store, and whether it was begun by this call.
+
+        Raises
+        ------
+        CallError
+            The store cannot be used.
+        """
+        errors = (*self._away, self._optuna.exceptions.OptunaError, ImportError, OSError)
+        for nth in range(OPENINGS):
+            try:
+                return self._found_or_founded(directions)
+            except ImportError as error:
+                if self._url.startswith("postgresql+psycopg:"):
+                    raise CallError(
+                        f"{self.shown}: needs the library psycopg: pip install 'ramfront[postgres]'"
+                    ) from None
+                self._refuse(error)
+            except errors as error:
+                if nth == OPENINGS - 1:
+                    self._refuse(error)
+                time.sleep(FIRST_PAUSE * 2.0**nth)
+        raise AssertionError
+
+    def _found_or_founded(self, directions: list[str]) -> tuple[Any, bool]:
+        self.close()
+        url = self._url.replace("{", "{{").replace("}", "}}")
+        self._storage = storage = self._optuna.storages.RDBStorage(url)
+        try:
+            study = self._optuna.create_study(
+                storage=storage, study_name=NAME, directions=directions
+            )
+        except self._optuna.exceptions.DuplicatedStudyError:
+            return self._optuna.load_study(storage=storage, study_name=NAME), False
+        return study, True
+
+    def close(self) -> None:
+        """Close what is open."""
+        if self._storage is not None:
+            with suppress(*self._away):
+                self._storage.remove_session()
+            self._storage.engine.dispose()
+
+    def _refuse(self, error: Exception) -> None:
+        cause: BaseException = error
+        while cause.__cause__ is not None:
+            cause = cause.__cause__
+        lines = self.clean(str(cause)).strip().splitlines() or [type(cause).__name__]
+        reason = shown(lines[0], LONGEST_REASON)
+        raise CallError(f"{self.shown}: cannot be used: {reason}") from None
+
+    def kept(self, call: Callable[[], _Answer]) -> _Answer:
+        """What a call of the store gives, tried again while that is away.
+
+        Raises
+        ------
+        OutputError
+            It was away for too long.
+        """
+        began, pause = time.monotonic(), FIRST_PAUSE
+        while True:
+            try:
+                with warnings.catch_warnings():
+                    warnings.simplefilter("ignore")
+                    return call()
+            except self._away:
+                if time.monotonic() - began + pause > LONGEST:
+                    raise OutputError(
+                        f"{self.shown}: does not answer any more; nothing that was kept is lost: "
+                        "give the same command again to go on"
+                    ) from None
+            time.sleep(pause)
+            pause = min(2.0 * pause, LONGEST_PAUSE)
+
+    def attribute(self, search: Any, name: str, *, wait: bool) -> Any:
+        """What is noted of a search; where asked to, after its founder had time to note it."""
+        end = time.monotonic() + FOUNDING
+        while True:
+            found = self.kept(lambda: search.user_attrs).get(name)
+            if found is not None or not wait or time.monotonic() > end:
+                return found
+            time.sleep(FIRST_PAUSE)
