@@ -1,5 +1,23 @@
-"""Tests keep the memory of freed columns, as the command does."""
+"""Tests keep the memory of freed columns, as the command does; how many sub-lists to search."""
+
+from __future__ import annotations
+
+import pytest
 
 from optimise.memory import keep_freed
 
+SUB_LISTS = 100
+"""Random sub-lists on which the exact front is held against brute force."""
+
 keep_freed()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """``--sublists N``: as many random sub-lists for the exact front against brute force."""
+    parser.addoption("--sublists", type=int, default=SUB_LISTS, help="default: 100")
+
+
+@pytest.fixture
+def sublists(request: pytest.FixtureRequest) -> int:
+    count: int = request.config.getoption("--sublists")
+    return count
