@@ -505,6 +505,11 @@ class Evaluation:
         return self._period(self.rated.loaded_extend_time, self.rated.retract_time)
 
     @cached_property
+    def split_period(self) -> Column:
+        """Time per piece that is split, the time of those that stay whole spread over them [s]."""
+        return work.split_period(self.piece_period, self.unsplit_share)
+
+    @cached_property
     def split_per_stroke(self) -> Column:
         """Pieces per stroke, strokes that stop in the log counted."""
         return self.setting.pieces_per_stroke * (1.0 - self.unsplit_share)
@@ -533,7 +538,7 @@ class Evaluation:
         return work.second_worth(
             money.hourly_worth,
             money.payback_time,
-            self.piece_period,
+            self.split_period,
             self.setting.work.utilisation,
         )
 

@@ -91,6 +91,8 @@ def fixed(bound: float) -> Reading:
 FPS = 0.3048
 DETENT_RESERVE = 0.9
 """Share of the detent setting that the back stroke may need."""
+STEADY_OIL = "oil.steady_degC"
+"""Result on which a limit of the study is screened by the heat balance, as the tool's own is."""
 BYPASS_RESERVE = 0.5
 """Share of the filter's bypass setting that the clean drop may take."""
 
@@ -681,7 +683,19 @@ def _bound_of(name: str, evaluation: Evaluation) -> Column:
     return _with_changes(limit, evaluation.setting).bound(evaluation)
 
 
+def _heat_balance(limit: UserLimit) -> tuple[Reading | None, Reading | None]:
+    """Screen and hope of a study's limit on the steady oil temperature; None for other results."""
+    if limit.result != STEADY_OIL:
+        return None, None
+    if limit.at_most is None:
+        least = limit.at_least
+        return (lambda e: -e.cooling_margin(least)), None
+    most = limit.at_most
+    return (lambda e: e.cooling_margin(most)), (lambda e: e.hoped_cooling_margin(most))
+
+
 def _of_user(limit: UserLimit) -> Limit:
+    screen, hope = _heat_balance(limit)
     found = result_named(limit.result)
     bound = limit.at_most if limit.at_most is not None else limit.at_least
     assert bound is not None
@@ -696,6 +710,8 @@ def _of_user(limit: UserLimit) -> Limit:
         _kind(limit.kind),
         limit.advice or f"Set by the study on {found.title.lower()}.",
         ZERO_DEGC if found.unit == "temperature" else 0.0,
+        screen=screen,
+        hope=hope,
         solved=True,
         monotone=found.better == (-1 if limit.at_most is not None else 1),
     )

@@ -65,27 +65,27 @@ def piece_period(
     return extend_time + reversal_time + retract_time + handling_time - hidden
 
 
-def period_for_as_many(period: Column, unsplit: Column, unsplit_then: Column) -> Column:
-    """Time in which a machine splits as many pieces as another does from one log to the next, s.
+def split_period(period: Column, unsplit: Column) -> Column:
+    """Time for each log that is split, s: those that stay whole take their time too.
 
-    Of n logs the other splits n (1 - w). This one splits n (1 - u) in n periods, so it takes
-    period (1 - w) / (1 - u) for each log of the other.
+    Of n logs n (1 - u) are split, in n periods.
 
     Parameters
     ----------
     period
         From one log to the next, s.
     unsplit
-        Share u of the pieces that stay unsplit, 0 to 1.
-    unsplit_then
-        Share w that the other leaves unsplit.
+        Share u of the logs that stay unsplit, 0 to 1; infinite time at 1.
 
     Examples
     --------
-    >>> f"{period_for_as_many(9.0, 0.1, 0.0):.1f}"
+    >>> f"{split_period(9.0, 0.1):.1f}"
     '10.0'
     """
-    return period * ((1.0 - unsplit_then) / (1.0 - unsplit))
+    left = 1.0 - np.asarray(unsplit)
+    none = left <= 0.0
+    time: Column = np.where(none, np.inf, period / np.where(none, 1.0, left))[()]
+    return time
 
 
 def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Column) -> Column:
@@ -190,7 +190,7 @@ def second_worth(
     hours
         s, over which it counts.
     period
-        From one log to the next, s, above 0.
+        For each piece that is split, s, above 0.
     utilisation
         Share of the hour that is worked, 0 to 1.
 

@@ -15,9 +15,12 @@ from optimise.report.next_steps import (
     title,
 )
 from optimise.report.text import SHOWN_TIME, money
+from optimise.search.goals import LEAST_GAIN
 from optimise.search.plan import Plan
 from optimise.units import show
 
+LITTLE = 0.1
+"""Share of a plan's gain under which a step may be there for a later one."""
 SAME_FORCE = 1e-6
 """Share of a force that is no difference."""
 
@@ -25,10 +28,13 @@ SAME_FORCE = 1e-6
 def reasons(found: NextSteps, plan: Plan) -> list[str]:
     """Why each step is in a plan where it gains no time of its own; "" where it does.
 
-    The entry of the machine that the plan starts from comes first and is "".
+    A step that gains little says so too where it makes room for a later one. The entry of the
+    machine that the plan starts from comes first and is "".
     """
     times = plan.sheet.results[found.steps.pace]
-    idle = [nth for nth in range(1, len(plan.rows)) if times[nth - 1] - times[nth] <= SHOWN_TIME]
+    gained = times[:-1] - times[1:]
+    most = LITTLE * float(times[0] - times[-1])
+    idle = [nth for nth in range(1, len(plan.rows)) if gained[nth - 1] <= max(SHOWN_TIME, most)]
     said = [""] * len(plan.rows)
     if not idle:
         return said
@@ -42,12 +48,14 @@ def reasons(found: NextSteps, plan: Plan) -> list[str]:
     sheet = sheet_of(found.space.machine(without), found.study.setting)
     for nth in idle:
         lanes = {later: lane for lane, (step, later) in enumerate(pairs) if step == nth}
-        said[nth] = _reason(found, plan, sheet, lanes)
+        said[nth] = _room(found, plan, sheet, lanes)
+        if not said[nth] and gained[nth - 1] <= SHOWN_TIME:
+            said[nth] = _brought(found, plan, sheet, lanes[max(lanes)])
     return said
 
 
-def _reason(found: NextSteps, plan: Plan, sheet: Sheet, lanes: dict[int, int]) -> str:
-    """Why a step is there.
+def _room(found: NextSteps, plan: Plan, sheet: Sheet, lanes: dict[int, int]) -> str:
+    """Which limit a step mends, or would be crossed later without it; "" where there is none.
 
     Parameters
     ----------
@@ -63,7 +71,7 @@ def _reason(found: NextSteps, plan: Plan, sheet: Sheet, lanes: dict[int, int]) -
             parts = changed_parts(found.space, plan.rows[later - 1], plan.rows[later]).values()
             crosses = "crosses" if len(parts) == 1 else "cross"
             return f"without it {listed(list(parts))} {crosses} {title(found, freed[0])}"
-    return _brought(found, plan, sheet, lanes[max(lanes)])
+    return ""
 
 
 def _brought(found: NextSteps, plan: Plan, sheet: Sheet, lane: int) -> str:
@@ -80,7 +88,10 @@ def _brought(found: NextSteps, plan: Plan, sheet: Sheet, lane: int) -> str:
         return f"brings {money(found.study, saved)}"
     if lost["cycle_s"] > SHOWN_TIME:
         return f"takes {seconds(found, lost['cycle_s'])} off the cycle without a log"
-    return "gains next to no time"
+    if lost[found.pace.gain] > LEAST_GAIN:
+        tiny = show(lost[found.pace.gain], "time", found.study.system, 2)
+        return f"takes {tiny} off {found.pace.whole} and brings nothing else"
+    return "brings nothing"
 
 
 def against_the_best(found: NextSteps) -> str:

@@ -18,14 +18,11 @@ from optimise.report.next_steps import (
     title,
     why_not_alone,
 )
-from optimise.report.plan_words import against_the_best
+from optimise.report.plan_words import LITTLE, against_the_best
 from optimise.report.text import SHOWN_TIME, money, percent
 from optimise.search.goals import PIECE
 from optimise.search.plan import Plan
 from optimise.units import show
-
-LITTLE = 0.1
-"""Share of a plan's gain under which its first step is there for a later one."""
 
 
 def advice(found: NextSteps) -> list[str]:
@@ -43,7 +40,12 @@ def _first(found: NextSteps) -> str:
     if plan is None:
         return f"Nothing in the lists does that: asked for was {found.goal}.{_reachable(found)}"
     if len(plan.rows) < 2:
-        return "Keep what is on the machine: for this wish nothing has to be put on."
+        if found.wish.budget is None:
+            return "Keep what is on the machine: for this wish nothing has to be put on."
+        return (
+            "Keep what is on the machine: no machine of the lists that keeps every limit and the "
+            f"force is quicker for {money(study, found.wish.budget)} or less."
+        )
     crossed = crossed_by(plan.sheet, len(plan.rows) - 1)
     if crossed:
         titles = listed([title(found, name) for name in crossed])
@@ -125,8 +127,8 @@ def _not_alone(found: NextSteps, nth: int) -> str:
     )
 
 
-def _single_that_pays(found: NextSteps, worth: float) -> str:
-    """The part that is good alone and leaves most over its cost, where one leaves anything."""
+def _single_that_pays(found: NextSteps, worth: float, over: float = 0.0) -> str:
+    """The part that is good alone and leaves most over its cost, where that is more than so."""
     steps, study = found.steps, found.study
     left = {
         nth: worth * gains(steps.base, steps.sheet, nth)["piece_s"]
@@ -134,12 +136,13 @@ def _single_that_pays(found: NextSteps, worth: float) -> str:
         for nth in ranked(found)
     }
     best = max(left, key=lambda nth: left[nth], default=None)
-    if best is None or left[best] <= 0.0:
+    if best is None or left[best] <= over:
         return ""
     [part] = changed_parts(found.space, steps.owned, steps.rows[best]).values()
     saved = gains(steps.base, steps.sheet, best)["piece_s"]
+    pays = "does pay" if over <= 0.0 else f"leaves {money(study, left[best])}"
     return (
-        f" But {part} alone does pay: it takes {seconds(found, saved)} off every piece for "
+        f" But {part} alone {pays}: it takes {seconds(found, saved)} off every piece for "
         f"{money(study, outlay_of(steps, steps.sheet, best))}."
     )
 
@@ -147,8 +150,10 @@ def _single_that_pays(found: NextSteps, worth: float) -> str:
 def _last(found: NextSteps) -> str:
     """How far the plan pays for itself; nothing without rates."""
     plan, study = found.plan, found.study
-    if plan is None or len(plan.rows) < 2 or study.money.hourly_worth <= 0.0:
+    if plan is None or study.money.hourly_worth <= 0.0:
         return ""
+    if len(plan.rows) < 2:
+        return _single_that_pays(found, float(plan.sheet.results["work.second_worth"][0])).lstrip()
     if not plan.sheet.feasible[-1]:
         return ""
     period = plan.sheet.results[PIECE]
@@ -165,11 +170,12 @@ def _last(found: NextSteps) -> str:
         return said + "by that measure no part of the plan pays." + _single_that_pays(found, worth)
     left = f"leaves {money(study, float(ahead[best]))} over its cost"
     if best == len(plan.rows) - 1:
-        return said + f"the plan pays to its last step and {left}."
+        single = _single_that_pays(found, worth, float(ahead[best]))
+        return said + f"the plan pays to its last step and {left}.{single}"
     parts = list(changed_parts(found.space, plan.rows[best - 1], plan.rows[best]).values())
     lost = money(study, float(ahead[best] - ahead[-1]))
     return (
         said
         + f"the plan {left} if you stop after {listed(parts)}; the rest costs {lost} more than "
-        "it brings."
+        f"it brings.{_single_that_pays(found, worth, float(ahead[best]))}"
     )

@@ -39,7 +39,7 @@ from optimise.report.next_steps import (
 from optimise.report.plan_words import reasons
 from optimise.report.step_advice import advice
 from optimise.report.tables import CHOSEN, Kept, head_of, inert, result_cells, result_columns
-from optimise.report.text import CAUTIONS, money, percent
+from optimise.report.text import CAUTIONS, money, percent, round_money
 from optimise.search.goals import CYCLE, PIECE
 from optimise.search.plan import Plan
 from optimise.study.model import Study
@@ -301,7 +301,11 @@ def _signed(saved: float) -> str:
 
 
 def _gain_cells(
-    found: NextSteps, gained: Mapping[str, float], outlay: float, row: NDArray[np.intp]
+    found: NextSteps,
+    gained: Mapping[str, float],
+    outlay: float,
+    row: NDArray[np.intp],
+    unit: int,
 ) -> list[str]:
     paid = bill(found.space, found.steps.owned, row, found.study)
     back = f"\nback {money(found.study, paid['resale'])}" if paid["resale"] > 0.0 else ""
@@ -320,11 +324,25 @@ def _gain_cells(
         more("force_N", 1e-6 * found.steps.least_force),
         heat if heat == oil else f"{heat}\n{oil}",
         f"{money(found.study, outlay)}\n{paid['hours']:.1f} h{back}",
-        "free" if math.isinf(rate) else f"{100.0 * rate:.2f} s",
+        "free" if math.isinf(rate) else f"{unit * rate:.2f} s",
     ]
 
 
-def _table(first: str, *rest: str) -> Table:
+def _unit_of_rates(found: NextSteps) -> int:
+    """Round sum of money that buys seconds enough to be told apart."""
+    steps = found.steps
+    return round_money(
+        [
+            seconds_per_money(
+                gains(steps.base, steps.sheet, nth)[found.pace.gain],
+                outlay_of(steps, steps.sheet, nth),
+            )
+            for nth in ranked(found)
+        ]
+    )
+
+
+def _table(unit: int, first: str, *rest: str) -> Table:
     heads = (
         first,
         *rest,
@@ -333,7 +351,7 @@ def _table(first: str, *rest: str) -> Table:
         "force",
         "heat\noil",
         "outlay\nhours",
-        "per 100",
+        f"per {unit:,}",
     )
     return Table(*heads, box=None, pad_edge=False)
 
@@ -351,10 +369,13 @@ def _print_alone(console: Console, found: NextSteps) -> None:
             f"No single part takes anything off {found.pace.whole} and keeps limits and force.\n"
         )
         return
-    table = _table("good alone")
+    unit = _unit_of_rates(found)
+    table = _table(unit, "good alone")
     for nth in good[:SHOWN_STEPS]:
         outlay = outlay_of(steps, steps.sheet, nth)
-        cells = _gain_cells(found, gains(steps.base, steps.sheet, nth), outlay, steps.rows[nth])
+        cells = _gain_cells(
+            found, gains(steps.base, steps.sheet, nth), outlay, steps.rows[nth], unit
+        )
         table.add_row(Text(_part(found, nth)), *cells)
     console.print(table)
     _print_more(console, len(good) - SHOWN_STEPS)
@@ -365,7 +386,8 @@ def _print_company(console: Console, found: NextSteps) -> None:
     needy = in_company(found)
     if not needy:
         return
-    table = _table("good with others", "with")
+    unit = _unit_of_rates(found)
+    table = _table(unit, "good with others", "with")
     for nth in needy[:SHOWN_STOPPED]:
         row = int(steps.bundle[nth])
         others = changed_parts(found.space, steps.owned, steps.bundles[row])
@@ -375,6 +397,7 @@ def _print_company(console: Console, found: NextSteps) -> None:
             gains(steps.base, steps.bundle_sheet, row),
             outlay_of(steps, steps.bundle_sheet, row),
             steps.bundles[row],
+            unit,
         )
         table.add_row(Text(_part(found, nth)), Text("; ".join(others.values())), *cells)
     console.print(table)

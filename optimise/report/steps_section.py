@@ -42,8 +42,7 @@ from optimise.report.next_steps import (
 from optimise.report.plan_words import reasons
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.step_advice import advice
-from optimise.report.sweep_section import round_money
-from optimise.report.text import opening
+from optimise.report.text import opening, round_money
 from optimise.search.goals import CYCLE
 from optimise.search.plan import Plan
 

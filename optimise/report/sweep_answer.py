@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from optimise.machine.results import RESULTS, reported, result_named
-from optimise.machine.sheet import Sheet
+from optimise.machine.sheet import Sheet, sheet_of
 from optimise.report.answers import (
     UNITS_REPORTED,
     machine_entry,
@@ -23,11 +23,12 @@ from optimise.search.question import Place
 from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
 from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
+from optimise.study.space import fitted_machine
 from optimise.units import KINDS, convert, unit_of
 
 RULE = (
     "stairs are the machines that keep every hard limit and split a piece quicker than any that "
-    "costs no more, their time being for as many split pieces as the machine asked about splits; "
+    "costs no more, the time of pieces that stay whole spread over those that are split; "
     "stop where worth of the seconds off the piece less outlay is largest: the "
     "seconds beyond cost more than a second is worth"
 )
@@ -44,6 +45,7 @@ KEYS = (
     "force_N",
     "work.pieces_per_h",
     "work.piece_period_s",
+    "work.split_period_s",
     "work.counted_s",
     "work.hidden_s",
     "work.waited_s",
@@ -87,10 +89,8 @@ def chosen_places(found: Sweep) -> dict[Place, str]:
             place = stop.stairs[nth]
             if place is not None:
                 chosen.setdefault(place, []).extend(roles)
-    if not found.stops and found.sheet.feasible.any():
-        quickest = np.where(found.sheet.feasible, found.periods, np.inf)
-        at = np.unravel_index(int(np.argmin(quickest)), found.shape)
-        chosen[tuple(int(one) for one in at)] = ["quickest"]
+    if not found.stops and found.quickest is not None:
+        chosen[found.quickest] = ["quickest"]
     return {
         place: f"{place_label(found, place)} ({', '.join(roles)})"
         for place, roles in chosen.items()
@@ -98,10 +98,11 @@ def chosen_places(found: Sweep) -> dict[Place, str]:
 
 
 def _whole_entry(found: Sweep, place: Place | None) -> dict[str, Any]:
-    """Whole entry of a point; of the machine asked about at the first point where it is None."""
+    """Whole entry of a point; of the machine asked about where it is None."""
     parts = dict(found.study.fitted)
     if place is None:
-        return machine_entry(parts, found.bases, (0,) * len(found.dimensions))
+        asked = sheet_of(fitted_machine(found.study), found.study.setting)
+        return machine_entry(parts, asked, ())
     for dimension, nth in zip(found.dimensions, place, strict=True):
         if dimension.of_parts:
             parts[dimension.key] = dimension.names[nth]
@@ -135,7 +136,6 @@ def sweep_answer(found: Sweep) -> dict[str, Any]:
                     for dimension, nth in zip(found.dimensions, place, strict=True)
                 ],
                 **_results_entry(found.sheet, place),
-                "period_s": plain(found.periods[place]),
                 "useful_saved_s": plain(saved[place]),
                 "cycle_saved_s": plain(shorter[place]),
                 "saved_s_per_money": plain(saved[place] / spent[place])
@@ -153,6 +153,7 @@ def sweep_answer(found: Sweep) -> dict[str, Any]:
         "rule": RULE,
         "knee_rule": KNEE_RULE,
         "stops": [_stop_entry(found, stop) for stop in found.stops],
+        "quickest_kept": None if found.kept is None else plain(found.kept),
         "advice": advice(found),
     }
 
@@ -208,7 +209,7 @@ def _stop_entry(found: Sweep, stop: Stop) -> dict[str, Any]:
             {
                 "at": _place_entry(found, place),
                 "outlay": plain(stop.outlays[nth]),
-                "period_s": plain(stop.periods[nth]),
+                "split_period_s": plain(stop.periods[nth]),
                 "money_per_s": plain(stop.prices[nth]),
                 "s_per_money": plain(1.0 / stop.prices[nth]) if stop.prices[nth] else None,
             }

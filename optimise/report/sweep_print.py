@@ -10,7 +10,6 @@ from rich.text import Text
 
 from optimise.machine.results import result_named
 from optimise.report.sweep_words import (
-    AS_MANY,
     advice,
     doubt_sentences,
     line_label,
@@ -206,8 +205,6 @@ def _print_stairs(console: Console, found: Sweep, stop: Stop) -> None:
             Text(", ".join(roles.get(nth, ())), style="bold"),
         )
     console.print(table)
-    if not found.splits_alike:
-        console.print(AS_MANY)
     if stop.second_worth > 0.0:
         console.print(
             f"A second off every piece is worth {money(found.study, stop.second_worth)} over "

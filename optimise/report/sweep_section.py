@@ -35,7 +35,6 @@ from optimise.report.charts import (
 )
 from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.sweep_words import (
-    AS_MANY,
     NOW,
     advice,
     base_of,
@@ -48,10 +47,10 @@ from optimise.report.sweep_words import (
     place_label,
     roles_of,
 )
-from optimise.report.text import SHOWN_TIME, inside, money, opening
+from optimise.report.text import SHOWN_TIME, inside, money, opening, round_money
 from optimise.search.goals import PIECE
 from optimise.search.question import Place
-from optimise.search.returns import Returns, periods_of, returns_of
+from optimise.search.returns import Returns, returns_of
 from optimise.search.stops import OUTLAY, Stop
 from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
@@ -121,12 +120,11 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     """Machines of the front by time per piece that are no weaker than the one asked about."""
     study, results = sources.study, sources.steps.front.sheet.results
     base = sheet_of(fitted_machine(study), study.setting)
-    counted = periods_of(sources.steps.front.sheet, base)
     least = float(base.results["force_N"]) * (1.0 - 1e-9)
-    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(counted))
+    fit = np.flatnonzero((results["force_N"] >= least) & np.isfinite(results[PIECE]))
     if len(fit) == 0:
         return None
-    outlay, period = results[OUTLAY][fit], counted[fit]
+    outlay, period = results[OUTLAY][fit], results[PIECE][fit]
     asked = (float(base.results[OUTLAY]), float(base.results[PIECE]))
     designs: list[int | None] = [int(lane) for lane in fit]
     if bool(base.feasible):
@@ -173,7 +171,6 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
     shown: list[int | None] = []
     for words, nth in _told(found, worth):
         lane = stairs[nth]
-        unlisted = lane is not None and machines[nth] is None
         rows.append(
             [
                 words,
@@ -183,13 +180,13 @@ def _whole_list(sources: Sources) -> tuple[Stairs, Table] | None:
                 _price(found, nth),
             ]
         )
-        parts.append(_machine_label(sources, lane, None) if unlisted else "")
+        parts.append("" if lane is None else _machine_label(sources, lane, None))
         shown.append(machines[nth])
     named = any(parts)
     table = table_of(
         "Where to stop in the whole list",
         [("Which", ""), ("Time per piece", "time"), ("Off a piece", "time"), ("Outlay", "money"),
-         ("Last second costs", "money"), *([("Parts", "")] if named else [])],
+         ("A further second costs", "money"), *([("Parts", "")] if named else [])],
         [[*row, *([some] if named else [])] for row, some in zip(rows, parts, strict=True)],
         shown,
     )  # fmt: skip
@@ -212,14 +209,12 @@ def _machine_label(sources: Sources, lane: int | None, design: int | None) -> st
 
 
 def _price(found: Returns, nth: int) -> Piece:
-    """What a second costs at a stair; words where there is next to none to buy, or no more."""
-    if nth == 0:
-        return ""
+    """What a second more costs from a stair; words where there is next to none to buy."""
     if nth == len(found.places) - 1:
         return "nothing buys more time"
-    if found.periods[nth - 1] - found.periods[nth] < SHOWN_TIME:
-        return "next to no time gained"
-    return amount("money", found.prices[nth])
+    if found.periods[nth] - found.periods[-1] < SHOWN_TIME:
+        return "next to no time to gain"
+    return amount("money", found.onward(nth))
 
 
 def _told(found: Returns, worth: float) -> list[tuple[str, int]]:
@@ -243,9 +238,9 @@ def _whole_words(sources: Sources, found: Returns) -> Said:
         amount("money", spent[-1] - spent[half]),
         " more. The hands alone take ",
         amount("time", hands),
-        " a piece: no ram goes under that. Where a machine splits pieces that stay whole now, its "
-        "time is for as many split pieces as now. What one thing alone brings stands below; "
-        "together parts bring more than one by one, because each lifts a limit for another.",
+        " a piece: no ram goes under that. What one thing alone "
+        "brings stands below; together parts bring more than one by one, because each lifts a "
+        "limit for another.",
     ]
 
 
@@ -296,13 +291,13 @@ def _stairs(found: Sweep, stop: Stop, letters: dict[str, str], key: str, title: 
     roles = roles_of(stop, stop.second_worth)
     at = {place: nth for nth, place in enumerate(stop.stairs)}
     results, feasible = found.sheet.results, found.sheet.feasible
-    places = [place for place in np.ndindex(found.shape) if np.isfinite(found.periods[place])]
+    places = [place for place in np.ndindex(found.shape) if np.isfinite(results[PIECE][place])]
     where: dict[Place | None, int] = {place: nth for nth, place in enumerate(places)}
     spots: list[Spot] = [
         {
             "name": parts_label(found, place),
             "x": number(results[OUTLAY][place]),
-            "y": number(found.periods[place]),
+            "y": number(results[PIECE][place]),
             "kept": bool(feasible[place]),
             "limits": marks_at(found, letters, place).split(),
             "roles": [
@@ -335,7 +330,6 @@ def _stairs(found: Sweep, stop: Stop, letters: dict[str, str], key: str, title: 
             "Each dot is a machine with another of these parts and all else as it is; a cross "
             "breaks a hard limit, named by its letter. The line runs over the machines that keep "
             "every hard limit and are quicker than any that costs no more.",
-            *([] if found.splits_alike else [f" {AS_MANY}"]),
         ],
         "across": axis("Outlay", "money"),
         "up": axis("Time per piece", "time"),
@@ -447,12 +441,6 @@ def _crossed_bands(found: Sweep, dimension: Dimension) -> list[Band]:
 # --- tables -------------------------------------------------------------------------------------
 
 
-def round_money(rates: Sequence[float]) -> int:
-    """Round sum of money, 100 or more, that buys a second or so at the best of some rates [s]."""
-    known = [rate for rate in rates if math.isfinite(rate) and rate > 0.0]
-    return int(10 ** max(2, math.ceil(-math.log10(max(known))))) if known else 100
-
-
 def _points(found: Sweep, letters: dict[str, str], title: str) -> Table:
     """Points, a row each, with what a second costs where they are stairs."""
     places, which = _listed(found)
@@ -522,5 +510,5 @@ def _listed(found: Sweep) -> tuple[list[Place], str]:
     if len(found.stops) == 1:
         return [place for place in found.stops[0].stairs if place is not None], "the stairs"
     kept = [place for place in places if found.sheet.feasible[place]]
-    kept.sort(key=lambda place: float(found.periods[place]))
+    kept.sort(key=lambda place: float(found.sheet.results[PIECE][place]))
     return kept[:LISTED_POINTS], f"the {LISTED_POINTS} quickest that keep every hard limit"

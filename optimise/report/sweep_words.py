@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from optimise.machine.limits import Limit
 from optimise.report.doubt import chance_words
 from optimise.report.text import SHOWN_TIME, inside, money, opening
-from optimise.search.goals import LEAST_GAIN, PIECE, UNSPLIT
+from optimise.search.goals import LEAST_GAIN, PIECE
 from optimise.search.question import Place
 from optimise.search.returns import Returns
 from optimise.search.stops import DRAWS, OUTLAY, Doubt, Stop
@@ -17,16 +17,12 @@ from optimise.search.sweep import Sweep
 from optimise.study.dimensions import Dimension
 from optimise.units import show
 
-FORCE = "force_N"
+FORCE, UNSPLIT = "force_N", "work.unsplit_share"
+LOG = "work.piece_period_s"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 NOW, STOP, KNEE = "now", "stop by worth", "knee"
 """Words at machines of a staircase."""
 LOADED = "cycle.loaded_total_s"
-AS_MANY = (
-    "Not all of these machines split the same pieces: a time per piece, and seconds off it, are "
-    "for as many split pieces as now."
-)
-"""Said where unsplit pieces count."""
 SURE = 0.5
 """Share of the draws that must choose a machine before it is recommended without a warning."""
 
@@ -132,7 +128,12 @@ def _advice_on_parts(found: Sweep) -> list[str]:
     if len(groups) == 1:
         said = _stop_sentences(found, stops[0])
         if len(stops) > 1 and stops[0].stairs:
-            said[0] += f" It is the same at every {line_words(found)} of the sweep."
+            at = f"At {line_words(found)} {line_label(found, stops[0])}: "
+            said[0] = f"{at}{inside(said[0])}"
+            said.append(
+                f"The choice is the same at every {line_words(found)} of the sweep, its seconds "
+                "and money a second are not."
+            )
         return said
     places = "; ".join(
         f"{chosen} at {_runs([line_label(found, stop) for stop in stops], some)}"
@@ -308,7 +309,12 @@ def _weaker(found: Sweep, stop: Stop, place: Place | None) -> list[str]:
     """What the machine to stop at loses in force; nothing where it is as strong."""
     if place is None:
         return []
-    system, base, results = found.study.system, base_of(found, stop), found.sheet.results
+    return _lost_force(found, place, base_of(found, stop))
+
+
+def _lost_force(found: Sweep, place: Place, base: Mapping[str, float]) -> list[str]:
+    """Force and split pieces that a point loses against some figures of :func:`base_of`."""
+    system, results = found.study.system, found.sheet.results
     force, unsplit = (float(results[key][place]) for key in (FORCE, UNSPLIT))
     if force >= base["force"] * (1.0 - 1e-6):
         return []
@@ -330,8 +336,14 @@ def base_of(found: Sweep, stop: Stop) -> dict[str, float]:
             strict=True,
         )
     )
+    return _figures(found, place)
+
+
+def _figures(found: Sweep, place: Place) -> dict[str, float]:
+    """Figures of the machine asked about."""
     return {
         "period": float(found.bases.results[PIECE][place]),
+        "log": float(found.bases.results[LOG][place]),
         "outlay": float(found.bases.results[OUTLAY][place]),
         "loaded": float(found.bases.results[LOADED][place]),
         "force": float(found.bases.results[FORCE][place]),
@@ -346,7 +358,7 @@ def _on_line(stop: Stop, place: Place) -> bool:
 def _beyond(found: Sweep, stop: Stop) -> list[str]:
     """What stops the quicker machines, or that the hands do."""
     best = float(stop.periods[stop.worth_stair])
-    periods = found.periods
+    periods = found.sheet.results[PIECE]
     quicker = [
         place
         for place in np.ndindex(found.shape)
@@ -366,9 +378,9 @@ def _beyond(found: Sweep, stop: Stop) -> list[str]:
 def _hands(found: Sweep, stop: Stop) -> list[str]:
     """That the hands hold up what the ram would gain, where they do."""
     results, chosen = found.sheet.results, stop.stairs[stop.worth_stair]
-    loaded, periods = results[LOADED], results[PIECE]
+    loaded, periods = results[LOADED], results[LOG]
     base = base_of(found, stop)
-    period = base["period"] if chosen is None else float(periods[chosen])
+    period = base["log"] if chosen is None else float(periods[chosen])
     now = base["loaded"] if chosen is None else float(loaded[chosen])
     held = {
         place: (now - float(loaded[place])) - (period - float(periods[place]))
@@ -419,7 +431,7 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
     """One dimension of numbers: how far it may go, and what that is worth."""
     dimension = found.dimensions[0]
     system = found.study.system
-    periods, feasible = found.periods, found.sheet.feasible
+    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
     name = name_of(dimension)
     values = dimension.values
     assert values is not None
@@ -475,22 +487,38 @@ def _advice_on_numbers(found: Sweep) -> list[str]:
             if worth > 0.0
             else "."
         )
-    return [first, *([f"{opening(', and '.join(edges))}."] if edges else [])]
+    mind = [] if saved <= LEAST_GAIN else _lost_force(found, (best,), _figures(found, (0,)))
+    return [
+        first,
+        *mind,
+        *_unsure(found, saved),
+        *([f"{opening(', and '.join(edges))}."] if edges else []),
+    ]
+
+
+def _unsure(found: Sweep, saved: float) -> list[str]:
+    """In how many draws the quickest point keeps its limits."""
+    if found.kept is None or saved <= LEAST_GAIN:
+        return []
+    words = f"It keeps every hard limit in {chance_words(found.kept, DRAWS)} of {DRAWS} draws"
+    if found.kept < SURE:
+        words += " of what is not known: do not build on that alone"
+    return [f"{words}."]
 
 
 def _advice_on_points(found: Sweep) -> list[str]:
     """Points without a price of their own: the quickest that keeps every hard limit."""
-    periods, feasible = found.periods, found.sheet.feasible
+    periods, feasible = found.sheet.results[PIECE], found.sheet.feasible
     total = int(np.prod(found.shape))
     if not feasible.any():
         return ["No point of this sweep keeps every hard limit.", *_most_in_the_way(found)]
-    best = np.unravel_index(int(np.argmin(np.where(feasible, periods, np.inf))), found.shape)
-    place = tuple(int(nth) for nth in best)
+    place = found.quickest
+    assert place is not None
     first = (
         f"{int(feasible.sum())} of {total} points keep every hard limit; the quickest of them is "
         f"{place_label(found, place)}, with {timed(found, float(periods[place]))} per piece."
     )
-    return [first, *_most_in_the_way(found)]
+    return [first, *_unsure(found, np.inf), *_most_in_the_way(found)]
 
 
 def doubt_sentences(found: Sweep, stop: Stop) -> list[str]:
@@ -508,7 +536,11 @@ def doubt_sentences(found: Sweep, stop: Stop) -> list[str]:
                 f"It keeps every hard limit in {chance_words(stop.kept, DRAWS)} of the draws."
             )
     if not stop.bends:
-        return said
+        return [
+            *said,
+            "There is no knee as a second opinion: the curve of time over money has too few "
+            "machines or does not bend.",
+        ]
     bend = stop.stairs[stop.knee_stair]
     words = f"Second opinion: the curve bends most at {parts_label(found, bend)}"
     if stop.knee_doubt is None:

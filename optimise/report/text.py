@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from rich.console import Console
@@ -82,6 +83,12 @@ def in_currency(amount: float, currency: str) -> str:
     """
     whole = math.floor(abs(amount) + 0.5)
     return f"{'-' * (amount < 0.0 and whole > 0)}{whole:,} {currency}".strip()
+
+
+def round_money(rates: Sequence[float]) -> int:
+    """Round sum of money, 100 or more, that buys a second or so at the best of some rates [s]."""
+    known = [rate for rate in rates if math.isfinite(rate) and rate > 0.0]
+    return int(10 ** max(2, math.ceil(-math.log10(max(known))))) if known else 100
 
 
 def inside(words: str) -> str:

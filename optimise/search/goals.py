@@ -61,7 +61,7 @@ class Goals:
 
 LEAST_GAIN = 1e-6
 """Time [s] under which a machine counts as no quicker."""
-CYCLE, PIECE, UNSPLIT = "cycle.total_s", "work.piece_period_s", "work.unsplit_share"
+CYCLE, PIECE = "cycle.total_s", "work.split_period_s"
 STANDARD = Goals((result_named(CYCLE), result_named("force_N")))
 """Cycle time, force and outlay."""
 PACES = {"piece": Goals((result_named(PIECE), result_named("force_N"))), "cycle": STANDARD}

@@ -94,6 +94,19 @@ class Question:
             found[place] = at if numbers is None else numbers[at]
         return found
 
+    def kept_numbers(self) -> list[int]:
+        """Numbers of parts beside whole parts: these are compared with the number as it is there.
+
+        None where no whole part varies.
+        """
+        if not any(one.of_parts for one in self.dimensions):
+            return []
+        return [place for place in self.part_places if not self.dimensions[place].of_parts]
+
+    def base(self, study: Study, points: dict[int, Any]) -> Machine:
+        """Machine asked about with points of :meth:`kept_numbers` put in."""
+        return self.machine(study, {place: points[place] for place in self.kept_numbers()})
+
     def lines(self) -> list[dict[int, int]]:
         """Every combination of points of the setting."""
         ranges = [range(len(self.dimensions[place])) for place in self.setting_places]

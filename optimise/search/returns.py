@@ -1,12 +1,11 @@
 """Diminishing returns over machines: which to look at, and where to stop.
 
-*Stairs* are the machines that split a piece quicker than any that costs no more. A machine that
-leaves more pieces unsplit than the one asked about has to be given more of them: its time counts as
-that for as many split pieces. A second off every
-piece is worth what it saves until an upgrade has to have paid, so the stair to stop at is the one
-with the most left over: worth of the seconds off the piece, less outlay. Up to it the seconds of
-the stairs' lower hull cost less than they are worth, beyond it more. The knee of the same stairs is
-a second opinion that knows no money's worth.
+*Stairs* are the machines that split a piece quicker than any that costs no more; pieces that stay
+whole count by their time (``Evaluation.split_period``). A second off every piece is worth what it
+saves until an upgrade has to have paid, so the stair to stop at is the one with the most left over:
+worth of the seconds off the piece, less outlay. Up to it the seconds of the stairs' lower hull cost
+less than they are worth, beyond it more. The knee of the same stairs is a second opinion that knows
+no money's worth.
 """
 
 from __future__ import annotations
@@ -17,18 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.machine.sheet import Sheet
-from optimise.physics.work import period_for_as_many
-from optimise.search.goals import LEAST_GAIN, PIECE, UNSPLIT
+from optimise.search.goals import LEAST_GAIN
 from optimise.search.plan import bends, knee
-
-
-def periods_of(sheet: Sheet, base: Sheet) -> Array:
-    """Time per piece of machines for as many split pieces as the one asked about splits, s."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(
-            period_for_as_many(sheet.results[PIECE], sheet.results[UNSPLIT], base.results[UNSPLIT])
-        )
 
 
 def stairs_of(periods: Array, outlays: Array) -> NDArray[np.intp]:
@@ -72,6 +61,10 @@ class Returns:
     next_price: float
     next_stair: int
 
+    def onward(self, nth: int) -> float:
+        """Money per second of the best way on from a stair; infinite where there is none."""
+        return _onward(self.periods, self.outlays, nth)[0]
+
     @property
     def bends(self) -> bool:
         """Whether the stairs have a knee at all."""
@@ -85,7 +78,7 @@ def returns_of(periods: Array, outlays: Array, second_worth: float) -> Returns:
     best = worth_stop(periods, outlays, second_worth)
     prices = np.full(len(stairs), np.nan)
     prices[1:] = np.diff(outlays) / -np.diff(periods)
-    onward = (outlays[best + 1 :] - outlays[best]) / (periods[best] - periods[best + 1 :])
+    next_price, next_stair = _onward(periods, outlays, best)
     return Returns(
         places=stairs,
         outlays=outlays,
@@ -93,6 +86,14 @@ def returns_of(periods: Array, outlays: Array, second_worth: float) -> Returns:
         prices=prices,
         worth_stair=best,
         knee_stair=knee(periods, outlays),
-        next_price=float(onward.min()) if len(onward) else np.inf,
-        next_stair=best + 1 + int(np.argmin(onward)) if len(onward) else best,
+        next_price=next_price,
+        next_stair=next_stair,
     )
+
+
+def _onward(periods: Array, outlays: Array, nth: int) -> tuple[float, int]:
+    """Money per second of the best way on from a stair, and where it leads."""
+    prices = (outlays[nth + 1 :] - outlays[nth]) / (periods[nth] - periods[nth + 1 :])
+    if len(prices) == 0:
+        return np.inf, nth
+    return float(prices.min()), nth + 1 + int(np.argmin(prices))

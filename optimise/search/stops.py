@@ -1,8 +1,8 @@
 """Where to stop along the parts of a sweep, and how sure that is.
 
 The stairs are those of the machines that keep every hard limit; a second is worth
-``Evaluation.second_worth`` of the machine asked about, and seconds are those of the time per piece,
-for as many split pieces as that machine splits: a return that is quicker than the hands has none.
+``Evaluation.second_worth`` of the machine asked about, and seconds are those of the time per piece:
+a return that is quicker than the hands has none.
 """
 
 from __future__ import annotations
@@ -16,16 +16,15 @@ from numpy.typing import NDArray
 from optimise.columns import Array, map_columns
 from optimise.machine.parts import Machine
 from optimise.machine.sheet import Sheet
-from optimise.physics.work import period_for_as_many
+from optimise.physics.work import split_period
 from optimise.search.goals import PIECE
 from optimise.search.plan import bends, knee
 from optimise.search.priors import Belief
 from optimise.search.question import Place, Question
-from optimise.search.returns import periods_of, returns_of, stairs_of, worth_stop
+from optimise.search.returns import returns_of, stairs_of, worth_stop
 from optimise.search.uncertainty import spread_of
 from optimise.search.unknowns import LANES, Unknowns, with_error
 from optimise.study.model import Study
-from optimise.study.space import fitted_machine
 
 OUTLAY = "cost.outlay"
 DRAWS = 128
@@ -128,20 +127,21 @@ def _stop(
     bases: Sheet,
     belief: Belief | None,
 ) -> Stop:
-    counted = periods_of(sheet, bases)
-    shape = counted.shape
-    feasible = sheet.feasible & np.isfinite(counted)
+    shape = sheet.results[PIECE].shape
+    feasible = sheet.feasible & np.isfinite(sheet.results[PIECE])
     spots = [
         place
         for place in np.ndindex(shape)
         if feasible[place] and all(place[axis] == nth for axis, nth in line.items())
     ]
     base = tuple(
-        line[place] if place in question.setting_places else 0 for place in range(len(shape))
+        line.get(place, 0) if size > 1 else 0
+        for place, size in enumerate(bases.results[PIECE].shape)
     )
+    asked_about = question.base(study, _numbers(question, line))
     candidates: list[Place | None] = list(spots)
     outlays = [float(sheet.results[OUTLAY][spot]) for spot in spots]
-    periods = [float(counted[spot]) for spot in spots]
+    periods = [float(sheet.results[PIECE][spot]) for spot in spots]
     base_period = float(bases.results[PIECE][base])
     asked = (float(bases.results[OUTLAY][base]), base_period)
     if bool(bases.feasible[base]) and asked not in zip(outlays, periods, strict=True):
@@ -158,10 +158,10 @@ def _stop(
     stairs, best = found.places, found.worth_stair
     worth_doubt = knee_doubt = saved = kept = None
     if belief is not None and len(candidates) > 1:
-        drawn, drawn_base = _drawn(question, line, study, candidates, belief)
+        drawn, drawn_base = _drawn(question, asked_about, study, candidates, belief)
         worths = worth * base_period / drawn_base
         chosen = candidates[stairs[best]]
-        machine = fitted_machine(study)
+        machine = asked_about
         if chosen is not None:
             machine = question.machine(study, question.points([chosen]))
         kept = float(
@@ -194,29 +194,36 @@ def _stop(
     )
 
 
+def _numbers(question: Question, line: dict[int, int]) -> dict[int, float]:
+    """Numbers of parts that hold along a line, by place of dimension, in SI."""
+    found: dict[int, float] = {}
+    for place in question.kept_numbers():
+        values = question.dimensions[place].values
+        assert values is not None
+        found[place] = float(values[line[place]])
+    return found
+
+
 def _drawn(
     question: Question,
-    line: dict[int, int],
+    asked_about: Machine,
     study: Study,
     candidates: list[Place | None],
     belief: Belief,
 ) -> tuple[Array, Array]:
-    """Time per piece of each candidate for as many split pieces as the machine asked about splits.
-
-    Shape (candidates, draws), and the time of that machine, (draws,).
-    """
+    """Time per piece of each candidate, (candidates, draws), and of the machine asked about."""
     unknowns = Unknowns(belief)
     uniform = unknowns.points(DRAWS, SEED)
     errors = unknowns.model_errors(uniform)
 
-    def read(machine: Machine) -> tuple[Array, Array]:
+    def periods(machine: Machine) -> Array:
         with np.errstate(all="ignore"):
             evaluation = unknowns.evaluation(machine, study.setting, uniform)
             cycle = with_error(evaluation, "cycle.loaded_total_s", errors)
             period = cycle - evaluation.loaded_cycle_time + evaluation.piece_period
-            return np.asarray(period), np.asarray(evaluation.unsplit_share)
+            return np.asarray(split_period(period, evaluation.unsplit_share))
 
-    base, unsplit_then = (np.broadcast_to(one, (DRAWS,)) for one in read(fitted_machine(study)))
+    base = np.broadcast_to(periods(asked_about), (DRAWS,))
     found = np.empty((len(candidates), DRAWS))
     listed = [nth for nth, spot in enumerate(candidates) if spot is not None]
     found[[nth for nth, spot in enumerate(candidates) if spot is None]] = base
@@ -228,10 +235,7 @@ def _drawn(
             question.machine(study, question.points(spots)),
             lambda column: np.asarray(column)[:, None] if np.ndim(column) else column,
         )
-        period, unsplit = read(machine)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            counted = period_for_as_many(period, unsplit, unsplit_then)
-        found[some] = np.broadcast_to(counted, (len(some), DRAWS))
+        found[some] = np.broadcast_to(periods(machine), (len(some), DRAWS))
     return found, base
 
 

@@ -5,11 +5,11 @@ Parts are columns of one evaluation; every value of the setting is an evaluation
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -19,19 +19,16 @@ from optimise.errors import CallError
 from optimise.machine.limits import Limit
 from optimise.machine.sheet import LimitReading, Sheet, sheet_of
 from optimise.search.crossings import Crossing, crossings_of
-from optimise.search.goals import PIECE, UNSPLIT
+from optimise.search.goals import PIECE
 from optimise.search.priors import Belief
 from optimise.search.question import Place, Question
-from optimise.search.returns import periods_of
-from optimise.search.stops import Stop, stops_of
+from optimise.search.stops import DRAWS, Stop, stops_of
+from optimise.search.uncertainty import spread_of
 from optimise.study.dimensions import Dimension, read_dimensions
 from optimise.study.model import Study
-from optimise.study.space import fitted_machine
 
 POINTS_ALONE, POINTS_WITH_PARTS, POINTS_OF_SETTINGS = 13, 7, 4
 """Points of a range without a step: of one dimension, beside parts, and of two of the setting."""
-SAME_SHARE = 1e-6
-"""Difference of shares of unsplit pieces that is none."""
 MOST_POINTS, MOST_LINES = 2500, 200
 """Points of a sweep, and those of its dimensions that are no parts: each is an evaluation."""
 
@@ -41,7 +38,9 @@ class Sweep:
     """Answer of a sweep; sheets have the shape of the dimensions.
 
     ``bases`` holds the sheet of the machine asked about at every point of the dimensions that are
-    no parts, in the same shape with 1 where parts vary.
+    no parts, and of numbers of parts that vary beside whole ones, in the same shape with 1 for the
+    other dimensions. ``kept`` is the chance that :attr:`quickest` keeps every hard limit; None
+    where parts vary, which have stops, or where nothing is known of the constants.
     """
 
     study: Study
@@ -50,6 +49,7 @@ class Sweep:
     bases: Sheet
     crossings: tuple[Crossing, ...]
     stops: tuple[Stop, ...]
+    kept: float | None = None
 
     @property
     def shape(self) -> Place:
@@ -59,19 +59,15 @@ class Sweep:
     @property
     def saved(self) -> Array:
         """Seconds off every piece against the machine asked about."""
-        saved: Array = self.bases.results[PIECE] - self.periods
+        saved: Array = self.bases.results[PIECE] - self.sheet.results[PIECE]
         return saved
 
-    @cached_property
-    def periods(self) -> Array:
-        """Time per piece for as many split pieces as the machine asked about splits."""
-        return periods_of(self.sheet, self.bases)
-
     @property
-    def splits_alike(self) -> bool:
-        """Whether all points leave as many pieces unsplit as the machine asked about."""
-        shares = self.sheet.results[UNSPLIT] - self.bases.results[UNSPLIT]
-        return bool((np.abs(shares) <= SAME_SHARE).all())
+    def quickest(self) -> Place | None:
+        """Point with the least time per piece that keeps every hard limit; None without one."""
+        periods = np.where(self.sheet.feasible, self.sheet.results[PIECE], np.inf)
+        at = np.unravel_index(int(np.argmin(periods)), self.shape)
+        return tuple(int(nth) for nth in at) if np.isfinite(periods).any() else None
 
     def crossed(self, place: Place, kind: str = "hard") -> list[Limit]:
         """Limits that are not kept at a point."""
@@ -188,20 +184,31 @@ def sweep_along(
         if not grid:
             sheet = _upright(sheet, count)
         found.append((line, sheet))
-        bases.append(
-            (line, _upright(sheet_of(fitted_machine(here), here.setting), count) if grid else sheet)
-        )
+        base = sheet if not grid else sheet_of(question.base(here, grid), here.setting)
+        bases.append((line, base if base.feasible.ndim == count else _upright(base, count)))
     whole = _joined(question, found, shape)
     base_shape = tuple(
-        size if place in question.setting_places else 1 for place, size in enumerate(shape)
+        size if place in [*question.setting_places, *question.kept_numbers()] else 1
+        for place, size in enumerate(shape)
     )
-    base = _joined(question, bases, base_shape)
+    compared = _joined(question, bases, base_shape)
     crossings = crossings_of(question, whole, studies)
     stops: list[Stop] = []
     if any(dimension.of_parts for dimension in question.dimensions):
         for line, here in studies:
-            stops.extend(stops_of(question, line, here, whole, base, belief))
-    return Sweep(study, question.dimensions, whole, base, crossings, tuple(stops))
+            stops.extend(stops_of(question, line, here, whole, compared, belief))
+    swept = Sweep(study, question.dimensions, whole, compared, crossings, tuple(stops))
+    if stops or belief is None or swept.quickest is None:
+        return swept
+    return dataclasses.replace(swept, kept=_kept(question, swept.quickest, belief))
+
+
+def _kept(question: Question, place: Place, belief: Belief) -> float:
+    """Chance that a point keeps every hard limit."""
+    here = question.study_on({one: place[one] for one in question.setting_places})
+    machine = question.machine(here, question.points([place]))
+    spread = spread_of(machine, here.setting, belief, keys=(), draws=DRAWS)
+    return float(np.ravel(spread.all_kept)[0])
 
 
 def _not_too_many(question: Question) -> None:

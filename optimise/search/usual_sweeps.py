@@ -39,9 +39,9 @@ def gain_of_parts(study: Study, category: str) -> float:
     parts: dict[str, Any] = {category: take(prices.parts, lanes)}
     machine = fitted_machine(study)
     with np.errstate(all="ignore"):
-        before = float(Evaluation(machine, study.setting).piece_period)
+        before = float(Evaluation(machine, study.setting).split_period)
         changed = dataclasses.replace(machine, **parts)
-        periods = np.atleast_1d(Evaluation(changed, study.setting).piece_period)
+        periods = np.atleast_1d(Evaluation(changed, study.setting).split_period)
     gains = before - periods[np.isfinite(periods)]
     return max(float(gains.max(initial=0.0)), 0.0) if np.isfinite(before) else 0.0
 

@@ -331,7 +331,7 @@ def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> 
         (chart,) = group["charts"]
         if chart["type"] == "stairs":
             assert [spot["y"] for spot in chart["spots"]] == pytest.approx(
-                [point["period_s"] for point in found["points"]], rel=1e-5
+                [point["work"]["split_period_s"] for point in found["points"]], rel=1e-5
             )
         else:
             crossed = sorted(one["value"] + 273.15 for one in found["crossings"])

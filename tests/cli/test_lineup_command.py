@@ -72,7 +72,7 @@ def test_a_kit_checks_as_the_line_says() -> None:
         assert checked["feasible"] is True
         assert checked["cost"]["outlay"] == kit["outlay"]
         assert checked["cycle"]["total_s"] == kit["cycle_s"]
-        assert checked["work"]["piece_period_s"] == kit["piece_s"]
+        assert checked["work"]["split_period_s"] == kit["piece_s"]
         assert kits["owned"]["piece_s"] - kit["piece_s"] == pytest.approx(kit["gained_s"])
         assert kit["price_per_s"] == pytest.approx(kit["price"] / kit["gained_s"])
 

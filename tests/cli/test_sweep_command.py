@@ -33,7 +33,7 @@ def test_sweep_over_a_price_list_holds_what_it_should(study: str) -> None:
     (stop,) = found["stops"]
     assert stop["second_worth"] == pytest.approx(checked["work"]["second_worth"])
     outlays = [stair["outlay"] for stair in stop["stairs"]]
-    periods = [stair["period_s"] for stair in stop["stairs"]]
+    periods = [stair["split_period_s"] for stair in stop["stairs"]]
     assert outlays == sorted(outlays)
     assert periods == sorted(periods, reverse=True)
     assert stop["worth_doubt"]["draws"] > 0

@@ -77,6 +77,6 @@ def test_bigger_rounds_and_bigger_pieces_are_more_wood_an_hour() -> None:
 
 def test_worth_of_a_second_is_that_of_the_hours_it_saves() -> None:
     found = Evaluation(MACHINE, PAID)
-    strokes = MONEY.payback_time * PAID.work.utilisation / found.piece_period
+    strokes = MONEY.payback_time * PAID.work.utilisation / found.split_period
     assert found.second_worth == pytest.approx(strokes / 3600.0 * MONEY.hourly_worth)
     assert Evaluation(MACHINE, SETTING).second_worth == 0.0

@@ -93,7 +93,7 @@ ARGUMENTS: dict[str, tuple[float, ...]] = {
     "work.markup_price": (1200.0, 0.3),
     "work.pieces_per_hour": (13.0, 2.0, 0.75),
     "work.piece_period": (6.0, 4.0, 0.5, 5.0, 0.7),
-    "work.period_for_as_many": (9.0, 0.1, 0.04),
+    "work.split_period": (9.0, 0.1),
     "work.hidden_time": (4.0, 5.0, 0.7),
     "work.rounds_per_hour": (210.0, 4.0),
     "work.wood_rate": (70.0, 0.03),

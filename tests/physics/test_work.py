@@ -19,14 +19,17 @@ def test_hands_hide_behind_the_retract():
     assert work.piece_period(6.0, 4.0, 0.5, 5.0, 0.6) == pytest.approx(15.5 - 3.0)
 
 
-@given(st.floats(1.0, 60.0), st.floats(0.0, 0.9), st.floats(1.0, 60.0), st.floats(0.0, 0.9))
-def test_as_many_pieces_take_as_long_as_the_rates_say(
-    period: float, unsplit: float, period_then: float, unsplit_then: float
+@given(st.floats(1.0, 60.0), st.floats(0.0, 0.99), st.floats(0.1, 1.0))
+def test_a_split_piece_takes_as_long_as_the_hour_says(
+    period: float, unsplit: float, use: float
 ) -> None:
-    rate, rate_then = (1.0 - unsplit) / period, (1.0 - unsplit_then) / period_then
-    counted = work.period_for_as_many(period, unsplit, unsplit_then)
-    assert counted == pytest.approx(period_then * rate_then / rate)
-    assert work.period_for_as_many(period, unsplit, unsplit) == period
+    rate = work.pieces_per_hour(period, 1.0 - unsplit, use)
+    assert work.split_period(period, unsplit) == pytest.approx(3600.0 * use / rate)
+    assert work.split_period(period, 0.0) == period
+
+
+def test_what_splits_nothing_takes_for_ever() -> None:
+    assert work.split_period(9.0, 1.0) == math.inf
 
 
 def test_retract_hides_no_more_than_it_lasts():

@@ -54,7 +54,7 @@ def test_the_plan_is_that_of_steps(sources: Sources, found: dict[str, Section]) 
     assert plan is not None
     outlay, time = line(found["steps"], "plan", "order of the plan")
     assert outlay == pytest.approx(plan.sheet.results["cost.outlay"], rel=1e-5)
-    assert time == pytest.approx(plan.sheet.results["work.piece_period_s"], rel=1e-5)
+    assert time == pytest.approx(plan.sheet.results["work.split_period_s"], rel=1e-5)
     best_outlay, best_time = line(found["steps"], "plan", "quickest for the money")
     for spent, seconds in zip(outlay, time, strict=True):
         reached = best_time[best_outlay <= spent * (1.0 + 1e-9)]

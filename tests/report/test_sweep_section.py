@@ -17,12 +17,14 @@ from optimise.report import sweep_section as sweep_section_module
 from optimise.report.charts import Group, Section, Stairs
 from optimise.report.sources import Sources
 from optimise.report.sweep_answer import sweep_answer
-from optimise.report.sweep_section import round_money, sweep_section
+from optimise.report.sweep_section import sweep_section
 from optimise.report.sweep_words import KNEE, NOW, STOP, advice, doubt_sentences
+from optimise.report.text import round_money
 from optimise.search.front import find_front
 from optimise.search.sweep import sweep
 from optimise.search.usual_sweeps import gain_of_parts, usual_dimensions
 from optimise.study.load import load_study
+from optimise.study.model import Study
 from optimise.study.space import fitted_machine, space_of
 from optimise.study.starter import write_starter
 from tests.report.example import empty_study, starter
@@ -59,13 +61,13 @@ def test_usual_sweeps_follow_the_rule_that_is_stated(name: str) -> None:
     *lists, turned = usual_dimensions(study)
     assert len(lists) == 2
     gains = {}
-    base = float(Evaluation(fitted_machine(study), study.setting).piece_period)
+    base = float(Evaluation(fitted_machine(study), study.setting).split_period)
     for category in study.lists:
         put_on = [
             dataclasses.replace(study, fitted={**study.fitted, category: part})
             for part in study.allowed[category]
         ]
-        periods = [float(Evaluation(fitted_machine(o), o.setting).piece_period) for o in put_on]
+        periods = [float(Evaluation(fitted_machine(o), o.setting).split_period) for o in put_on]
         gains[category] = max(base - min(periods), 0.0)
     assert {one.key for one in lists} == set(sorted(gains, key=lambda key: -gains[key])[:2])
     assert gain_of_parts(study, "pump") == pytest.approx(gains["pump"])
@@ -139,10 +141,10 @@ def test_crossings_are_marked_on_the_curve(sources: Sources, section: Section) -
         assert inside is not point["feasible"] or edge
 
 
-def as_many(results: Mapping[str, Array], base: Mapping[str, Array]) -> Array:
-    """Time per piece for as many split pieces as a machine splits, by pieces an hour."""
-    rate = results["work.pieces_per_h"] / base["work.pieces_per_h"]
-    return np.asarray(base["work.piece_period_s"] / rate)
+def per_piece(study: Study, results: Mapping[str, Array]) -> Array:
+    """Time per piece that is split, by pieces an hour."""
+    use = study.setting.work.utilisation * study.setting.pieces_per_stroke
+    return np.asarray(3600.0 * use / results["work.pieces_per_h"])
 
 
 def test_the_whole_list_stops_by_the_same_rule(sources: Sources, section: Section) -> None:
@@ -162,7 +164,9 @@ def test_the_whole_list_stops_by_the_same_rule(sources: Sources, section: Sectio
     results = sources.answer.sheet.results
     for spot in walked:
         if spot["design"] is not None:
-            assert spot["y"] == pytest.approx(as_many(results, base)[spot["design"]], rel=1e-5)
+            assert spot["y"] == pytest.approx(
+                per_piece(sources.study, results)[spot["design"]], rel=1e-5
+            )
             assert results["force_N"][spot["design"]] >= base["force_N"] * (1.0 - 1e-9)
 
 
@@ -177,7 +181,7 @@ def test_no_machine_that_keeps_the_limits_leaves_more_than_the_stop_of_the_whole
     worth = float(base["work.second_worth"])
 
     def left(period: np.ndarray, outlay: np.ndarray) -> np.ndarray:
-        return worth * (float(as_many(base, base)) - period) - outlay
+        return worth * (float(per_piece(study, base)) - period) - outlay
 
     for results in (
         sources.steps.front.sheet.results,
@@ -185,7 +189,7 @@ def test_no_machine_that_keeps_the_limits_leaves_more_than_the_stop_of_the_whole
         sources.steps.plan.sheet.results if sources.steps.plan else {},
     ):
         strong = results["force_N"] >= base["force_N"] * (1.0 - 1e-9)
-        best = left(as_many(results, base)[strong], results["cost.outlay"][strong]).max()
+        best = left(per_piece(study, results)[strong], results["cost.outlay"][strong]).max()
         assert best <= left(np.array(stop["y"]), np.array(stop["x"])) + 0.02 * worth
 
 

@@ -51,6 +51,11 @@ def user_limits(chance: np.random.Generator) -> tuple[UserLimit, ...]:
             name="hurry", result="work.pieces_per_h", at_least=float(chance.uniform(60, 200))
         ),
         UserLimit(name="not too cool", result="oil.steady_degC", at_least=273.15 + 45.0),
+        UserLimit(
+            name="hand warm",
+            result="oil.steady_degC",
+            at_most=273.15 + float(chance.uniform(40.0, 70.0)),
+        ),
         UserLimit(name="not too stout", result="strength.buckling_factor", at_most=9.0),
         UserLimit(
             name="soft", result="pressure.cap_back_Pa", at_most=float(chance.uniform(1e5, 9e5))

@@ -44,7 +44,7 @@ def drawn(
 ) -> tuple[list[tuple[int, ...]], Array, Array, Array]:
     """Places that keep every limit, their outlays and times in the draws; those of the owned.
 
-    Times are those in which a machine splits as much as the one owned does in one of its own.
+    Times are those per piece that is split.
     """
     found, _ = doubted(hourly_worth, texts)
     study, belief = found.study, knowledge_of(found.study).belief
@@ -53,12 +53,12 @@ def drawn(
     uniform = unknowns.points(DRAWS, SEED)
     errors = unknowns.model_errors(uniform)
 
-    def times(fitted: dict[str, str]) -> tuple[Array, Array]:
+    def times(fitted: dict[str, str]) -> Array:
         machine = fitted_machine(dataclasses.replace(study, fitted={**study.fitted, **fitted}))
         evaluation = unknowns.evaluation(machine, study.setting, uniform)
         hands = evaluation.piece_period - evaluation.loaded_cycle_time
         time = with_error(evaluation, "cycle.loaded_total_s", errors) + hands
-        return np.asarray(time), 1.0 - np.asarray(evaluation.unsplit_share)
+        return np.asarray(time / (1.0 - evaluation.unsplit_share))
 
     places = [place for place in np.ndindex(found.shape) if found.sheet.feasible[place]]
     put_on = [
@@ -67,9 +67,7 @@ def drawn(
     ]
     assert any(study.fitted == {**study.fitted, **parts} for parts in put_on)
     outlays = np.array([found.sheet.results["cost.outlay"][place] for place in places])
-    before, split_before = times({})
-    counted = [time * split_before / split for time, split in map(times, put_on)]
-    return places, outlays, np.array(counted), before
+    return places, outlays, np.array([times(parts) for parts in put_on]), times({})
 
 
 def furthest_under(times: Array, outlays: Array) -> int:
@@ -136,8 +134,7 @@ def test_pieces_that_stay_unsplit_count_against_a_machine() -> None:
     left = SOME * hours * (1.0 - rates[owned] / rates) - outlays
     assert left[weak] < left[owned] == 0.0
     assert stop.stairs[stop.worth_stair] == (owned,)
-    assert stop.periods[stop.stairs.index((weak,))] == pytest.approx(
-        results["work.piece_period_s"][owned] * rates[owned] / rates[weak]
-    )
-    strokes = results["work.piece_period_s"]
-    assert stop.second_worth * (strokes[owned] - strokes[weak]) > outlays[weak]
+    ratio = stop.periods[stop.stairs.index((weak,))] / stop.periods[0]
+    assert ratio == pytest.approx(rates[owned] / rates[weak])
+    logs = results["work.piece_period_s"]
+    assert SOME * hours * (1.0 - logs[weak] / logs[owned]) > outlays[weak]

@@ -311,7 +311,9 @@ def test_where_to_stop_can_depend_on_the_other_dimension() -> None:
         "2.25 in rod, 75 ksi at 100 %."
     )
     alike = swept(ALDER, "rod", "work.utilisation=40 % | 50 %")
-    assert "It is the same at every utilisation of the sweep." in advice(alike)[0]
+    said = advice(alike)
+    assert said[0].startswith("At utilisation 40 %: ")
+    assert said[-1].startswith("The choice is the same at every utilisation of the sweep")
 
 
 def test_doubt_counts_draws_and_is_none_where_nothing_is_known() -> None:
