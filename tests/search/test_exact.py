@@ -228,8 +228,8 @@ def test_nothing_feasible_names_what_stands_in_the_way() -> None:
 
 def test_a_search_that_is_stopped_gives_true_machines(monkeypatch: pytest.MonkeyPatch) -> None:
     """A clock that goes on by one whenever it is read stands for the time."""
-    space, setting = sub_catalogue(1)
-    cool = UserLimit(name="cool", result="oil.steady_degC", at_most=345.0)
+    space, setting = sub_catalogue(2)
+    cool = UserLimit(name="cool", result="oil.heat_W", at_most=4000.0)
     setting = dataclasses.replace(setting, user_limits=(cool,))
     true = brute_front(space, setting)
     monkeypatch.setattr(exact, "SHARE", 4)
@@ -245,7 +245,7 @@ def test_a_search_that_is_stopped_gives_true_machines(monkeypatch: pytest.Monkey
     assert whole.blind == ("cool",)
     assert np.array_equal(in_order(whole.designs)[0], in_order(true)[0])
     some = 0
-    for share in (0.1, 0.5, 0.7, 0.9):
+    for share in (0.1, 0.3, 0.5, 0.7, 0.9):
         found, _ = stopped(share * ticks)
         assert found.gone_through < 1.0
         points, feasible = evaluate_fully(
