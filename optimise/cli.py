@@ -731,8 +731,13 @@ def run() -> None:
     except RamfrontError as error:
         typer.echo(str(error), err=True)
         raise SystemExit(error.exit_code) from None
+    except SystemExit as ended:
+        # Typer tells Ctrl-C by its code alone.
+        if ended.code == EXIT_INTERRUPTED:
+            _say_stopped()
+        raise
     except KeyboardInterrupt:
-        typer.echo("stopped; files named as written are whole, others are as they were", err=True)
+        _say_stopped()
         raise SystemExit(EXIT_INTERRUPTED) from None
     except BrokenPipeError:
         _leave_output()
@@ -743,6 +748,10 @@ def run() -> None:
         raise SystemExit(1) from None
     finally:
         signal.signal(signal.SIGTERM, before)
+
+
+def _say_stopped() -> None:
+    typer.echo("stopped; files named as written are whole, others are as they were", err=True)
 
 
 def _end(*_: object) -> None:

@@ -20,8 +20,8 @@ from optimise.search.front import FrontAnswer, find_front
 from optimise.search.goals import CYCLE, LEAST_GAIN, PACES, PIECE
 from optimise.search.plan import Plan, goal_at_knee, goal_for_budget, goal_for_time, plan_to
 from optimise.search.steps import Steps, find_steps
+from optimise.study.fault_words import meant
 from optimise.study.model import PriceList, Study
-from optimise.study.schema import meant
 from optimise.study.space import Space, upgrade_space
 from optimise.units import UnitFault, parse, show
 

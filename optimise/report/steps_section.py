@@ -128,10 +128,7 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
     results, spent = plan.sheet.results, float(found.steps.base.results["cost.outlay"][0])
     columns = ((found.steps.pace, "time"), (CYCLE, "time"), ("force_N", "force"))
     count = len(plan.rows)
-
-    def why(nth: int) -> Piece:
-        return _both(found, lambda there: reasons(there, plan)[nth])
-
+    said = {system: reasons(there, plan) for system, there in _each_system(found).items()}
     rows: list[list[Piece]] = [
         [
             str(nth),
@@ -139,7 +136,7 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
             *(amount(kind, results[key][nth]) for key, kind in columns),
             amount("money", results["cost.outlay"][nth] - spent),
             amount("share", plan.sheet.least_margin[nth]),
-            why(nth),
+            {system: words[nth] for system, words in said.items()},
         ]
         for nth in range(1, count)
     ]
@@ -153,7 +150,7 @@ def _plan_table(found: NextSteps, plan: Plan) -> Table:
             ("Force", "force"),
             ("Spent so far", "money"),
             ("Least margin", "share"),
-            ("Why, where it gains no time", ""),
+            ("Why, where it gains little", ""),
         ],
         rows,
         [plan_index(nth) for nth in range(1, count)],
@@ -177,10 +174,13 @@ def _others(found: NextSteps, nth: int, row: NDArray[np.intp]) -> str:
 
 def _both(found: NextSteps, words: Callable[[NextSteps], str]) -> Piece:
     """Words in both unit systems."""
+    return {system: words(there) for system, there in _each_system(found).items()}
+
+
+def _each_system(found: NextSteps) -> dict[str, NextSteps]:
+    """The same with its study in each unit system."""
     return {
-        system: words(
-            dataclasses.replace(found, study=dataclasses.replace(found.study, system=system))
-        )
+        system: dataclasses.replace(found, study=dataclasses.replace(found.study, system=system))
         for system in SYSTEMS
     }
 

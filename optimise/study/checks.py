@@ -10,7 +10,7 @@ from optimise.errors import quoted
 from optimise.machine.parts import Engine, Filter, Pump, Valve
 from optimise.machine.quantities import quantities
 from optimise.machine.setting import Day, Frame, Oil, Surroundings
-from optimise.study.schema import Finding
+from optimise.study.table_faults import Finding
 from optimise.units import System, show
 
 

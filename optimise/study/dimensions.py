@@ -25,16 +25,12 @@ from optimise.errors import Fault, StudyError, quoted
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import Quantity, quantities
 from optimise.machine.setting import Setting
+from optimise.study.entries import read_quantity
+from optimise.study.fault_words import meant
 from optimise.study.load import load_study
 from optimise.study.model import Study
-from optimise.study.schema import (
-    bound_spec,
-    document_model,
-    key_meant,
-    meant,
-    read_quantity,
-    user_limit_spec,
-)
+from optimise.study.schema import bound_spec, document_model, user_limit_spec
+from optimise.study.table_faults import key_meant
 from optimise.units import KINDS, System, UnitFault, convert, parse, show, unit_of
 
 MOST_POINTS = 200

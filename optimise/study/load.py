@@ -19,31 +19,24 @@ from optimise.machine.parts import CATEGORIES
 from optimise.machine.setting import Frame, LimitChange, Log, Oil, Setting
 from optimise.physics.oil import viscosity_100_from_index
 from optimise.study.checks import ORDERS, contradictions, order_faults, rod_faults
+from optimise.study.entries import ISO_GRADES, commands_terminal
+from optimise.study.fault_words import Guesses, dotted, meant
 from optimise.study.model import Buyers, Lineup, Measurement, PriceList, Study
 from optimise.study.places import Loc, lines_of, parse_toml
 from optimise.study.pricelists import RawList, price_list, read_list
 from optimise.study.schema import (
-    ISO_GRADES,
     MOST_BUYERS,
     MOST_ENTRIES,
-    MOST_JUDGED,
     MOST_PARTS,
     RESULT_UNITS,
-    Finding,
-    Guesses,
     build,
-    check,
-    commands_terminal,
-    cross_zero,
     document_model,
-    dotted,
-    good_values,
-    meant,
     table_model,
     tables,
     user_limit_models,
 )
 from optimise.study.sets import Changes, apply_sets
+from optimise.study.table_faults import MOST_JUDGED, Finding, check, cross_zero, good_values
 from optimise.units import System, show
 
 STUDY_FILE = "study.toml"

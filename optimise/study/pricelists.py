@@ -17,16 +17,11 @@ from optimise.files import read_text
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
 from optimise.study.checks import order_faults
+from optimise.study.entries import commands_terminal
+from optimise.study.fault_words import meant
 from optimise.study.model import PriceList
-from optimise.study.schema import (
-    MOST_JUDGED,
-    MOST_PARTS,
-    check,
-    commands_terminal,
-    good_values,
-    meant,
-    table_model,
-)
+from optimise.study.schema import MOST_PARTS, table_model
+from optimise.study.table_faults import MOST_JUDGED, check, good_values
 from optimise.units import System, expected
 
 NAME = "name"

@@ -12,8 +12,11 @@ from pydantic_core import PydanticCustomError
 from optimise.errors import Fault, StudyError, quoted
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.quantities import quantities
+from optimise.study.entries import read_quantity
+from optimise.study.fault_words import described, meant
 from optimise.study.places import Loc, parse_toml
-from optimise.study.schema import described, document_model, key_meant, meant, read_quantity
+from optimise.study.schema import document_model
+from optimise.study.table_faults import key_meant
 from optimise.units import System
 
 WANTED = "category=part, category.field=quantity or section.key=value"

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from optimise.columns import Column, Lanes
 from optimise.errors import CallError, quoted
 from optimise.machine.parts import CATEGORIES, Machine, Part, take
+from optimise.study.fault_words import meant
 from optimise.study.model import PriceList, Study
 from optimise.study.pricelists import outlay
-from optimise.study.schema import meant
 
 
 def _index(prices: PriceList, name: str) -> int:

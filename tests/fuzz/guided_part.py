@@ -33,6 +33,7 @@ import random
 import re
 import sys
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from pathlib import Path
 
@@ -50,7 +51,7 @@ _LARGEST, _COLDEST = 1e100, 1.0
 _NEARLY = 1e-3
 
 
-class Part:
+class Part(ABC):
     """What is done with the bytes of a case: first inputs, and the work that one means."""
 
     ending = "csv"
@@ -61,13 +62,13 @@ class Part:
         self.folder = place.folder(self.seed)
         self.remembered = Remembered()
 
+    @abstractmethod
     def first(self) -> list[bytes]:
         """Inputs to begin with."""
-        raise NotImplementedError
 
+    @abstractmethod
     def work(self, data: bytes) -> str:
         """Do it; "" or the tool's own words."""
-        raise NotImplementedError
 
     def _loaded(self, *sets: str) -> str:
         started = time.process_time()

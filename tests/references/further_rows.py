@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from optimise.physics import cylinder, engine, lines, pump, strength
-from optimise.study.schema import ISO_GRADES
+from optimise.study.entries import ISO_GRADES
 from tests.references.check import COMPUTED, PRINTED, Check, Label
 from tests.references.units import (
     FOOT,

@@ -20,17 +20,11 @@ from optimise.machine.results import RESULTS
 from optimise.machine.setting import Frame, Money, Oil, Setting
 from optimise.physics.strength import MOUNTING_FACTORS
 from optimise.study.checks import ORDERS
+from optimise.study.entries import ISO_GRADES
 from optimise.study.model import MEASURED, Measurement
 from optimise.study.published import SCHEMA_FILE
-from optimise.study.schema import (
-    ISO_GRADES,
-    build,
-    check,
-    good_values,
-    schema_text,
-    study_schema,
-    table_model,
-)
+from optimise.study.schema import build, schema_text, study_schema, table_model
+from optimise.study.table_faults import check, good_values
 from optimise.units import KINDS, parse
 from tests.study.starter import starter_text
 
