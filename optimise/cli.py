@@ -436,7 +436,10 @@ def front(
     kept = kept_place(loaded, out, "front", parquet, not as_json)
     space, answer = searched_front(loaded, effort, objectives, chances)
     if knowledge.belief is not None and len(answer.indices):
-        sureness = sureness_of(space, answer, loaded.setting, knowledge.belief)
+        with progress_bar("front") as progress:
+            sureness = sureness_of(
+                space, answer, loaded.setting, knowledge.belief, progress, effort
+            )
     if as_json:
         print_json(front_answer(loaded, space, answer, knowledge, sureness, view))
     else:

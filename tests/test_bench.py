@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from optimise.machine.parts import take
 from optimise.study.model import PriceList
+from optimise.study.pricelists import read_list
 from optimise.study.space import Space
 from tests.bench import growth as bench
-from tests.bench.common import problem, random_rows
-from tests.bench.growth import denser
+from tests.bench.common import Row, problem, random_rows
+from tests.bench.growth import denser, list_text
 
 
 def test_a_denser_list_holds_the_listed_parts_and_as_many_near_them() -> None:
@@ -41,10 +44,28 @@ def test_growth_doubles_one_list_after_another(monkeypatch: pytest.MonkeyPatch) 
     )
     monkeypatch.setattr(bench, "problem", lambda _: (few, setting))
     monkeypatch.setattr(bench, "LARGEST", 4)
-    rows = list(bench.growth("kvarnby"))
+    monkeypatch.setattr(bench, "whole_command", lambda _, asked: Row("", f"{asked.size}", 1.0, "s"))
+    *rows, whole = bench.growth("kvarnby")
     assert [row.what for row in rows] == ["1 machines", "2 machines", "4 machines"]
     assert rows[0].ratio == 1.0
     assert all("MB at most" in row.note and row.value > 0.0 for row in rows)
+    assert whole.what == "4"
+
+
+@pytest.mark.parametrize("name", ["alder-yard", "kvarnby"])
+def test_a_denser_list_can_be_written_for_a_study(name: str, tmp_path: Path) -> None:
+    space, _ = problem(name)
+    for nth, listed in enumerate(space.lists):
+        prices = denser(listed, nth)
+        (tmp_path / f"{prices.category}.csv").write_text(list_text(prices), encoding="utf-8")
+        found = read_list(tmp_path, prices.category, "metric")
+        assert not found.faults
+        assert tuple(found.names) == prices.names
+        for key in found.rows[0]:
+            column = [row[key] for row in found.rows]
+            assert column == pytest.approx(
+                np.asarray(getattr(prices.parts, key)).tolist(), rel=1e-9
+            )
 
 
 def test_random_machines_are_of_the_space() -> None:

@@ -90,13 +90,16 @@ class Crew:
         tally.tell = self._tell
 
     def __enter__(self) -> Crew:
+        """Whoever is in the pool comes with the first shares."""
+        return self
+
+    def meet(self) -> None:
         """Refuse a cluster that is not there before any work."""
         if self._effort.cluster:
             try:
                 self._started()
             except LostError as lost:
                 raise CallError(str(lost)) from None
-        return self
 
     def __exit__(
         self,

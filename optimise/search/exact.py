@@ -268,6 +268,7 @@ class ExactSearch:
         found: list[Designs] = [no_designs(self._problem)]
         gone_through = 0.0
         with np.errstate(all="ignore"), self._crew, contextlib.suppress(TimeUpError):
+            self._crew.meet()
             gone_through = self._front(found)
         seconds = time.monotonic() - self._started
         tally = self._tally

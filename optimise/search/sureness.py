@@ -10,12 +10,25 @@ from numpy.typing import NDArray
 from optimise.columns import Array
 from optimise.machine.setting import Setting
 from optimise.search.chances import DRAWS
+from optimise.search.crew import ALONE, Crew, Effort
 from optimise.search.front import FrontAnswer
+from optimise.search.goals import STANDARD
 from optimise.search.priors import Belief
+from optimise.search.problem import Problem, Progress, Tally
 from optimise.search.uncertainty import spread_of
 from optimise.study.space import Space
 
 CYCLE = "cycle.total_s"
+
+
+SHARE = 256
+"""Designs that a worker gets at a time."""
+
+
+@dataclass(frozen=True)
+class _Share:
+    indices: NDArray[np.intp]
+    belief: Belief
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,9 +56,38 @@ class Sureness:
         return Sureness(*(column[lanes] for column in vars(self).values()))
 
 
-def sureness_of(space: Space, answer: FrontAnswer, setting: Setting, belief: Belief) -> Sureness:
-    """Range and chances of each design of a front; the same draws stand behind all of them."""
-    spread = spread_of(space.machine(answer.indices), setting, belief, keys=(CYCLE,), draws=DRAWS)
+def sureness_of(
+    space: Space,
+    answer: FrontAnswer,
+    setting: Setting,
+    belief: Belief,
+    progress: Progress | None = None,
+    effort: Effort = ALONE,
+) -> Sureness:
+    """Range and chances of each design of a front; the same draws stand behind all of them.
+
+    The designs are shared among the workers of ``effort``; its time does not count here.
+    """
+    count = len(answer.indices)
+    loads = [
+        _Share(answer.indices[first : first + SHARE], belief)
+        for first in range(0, max(count, 1), SHARE)
+    ]
+    tally = Tally()
+    with (
+        np.errstate(all="ignore"),
+        Crew(Problem(space, setting, STANDARD), effort, tally, progress) as crew,
+    ):
+        crew.stage("how sure each of them is", 0.0, 1.0)
+        parts = crew.each(_sure_share, loads)
+    columns = zip(*(vars(part).values() for part in parts), strict=True)
+    return Sureness(*(np.concatenate(column) for column in columns))
+
+
+def _sure_share(problem: Problem, share: _Share, tally: Tally) -> Sureness:
+    machine = problem.space.machine(share.indices)
+    spread = spread_of(machine, problem.setting, share.belief, keys=(CYCLE,), draws=DRAWS)
+    tally.add(len(share.indices))
     names = np.asarray(list(spread.kept), dtype=np.str_)
     kept = np.stack(list(spread.kept.values()))
     points = spread.points[CYCLE]

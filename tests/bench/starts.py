@@ -31,21 +31,25 @@ def starts(name: str) -> Iterator[Row]:
             "report": ["report", study, "--out", folder],
         }
         for what, words in calls.items():
-            found = [_run(words) for _ in range(REPEATS)]
+            found = [run(words) for _ in range(REPEATS)]
             wall = float(np.median([one[0] for one in found]))
             most = max(one[1] for one in found)
             yield Row(f"{name}: commands", what, wall, "s", note=f"{most:.0f} MB at most")
 
 
-def _run(words: list[str]) -> tuple[float, float]:
+def run(words: list[str]) -> tuple[float, float]:
+    """Wall time [s] of a command and peak memory [MB] of its first process."""
     start = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, "-m", "optimise", *words],
         stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
         cwd=Path(__file__).parents[2],
     )
+    assert process.stderr is not None
+    said = process.stderr.read()
     _, status, usage = os.wait4(process.pid, 0)
     if status:
-        raise RuntimeError(f"{words} ended with {status}")
+        raise RuntimeError(f"{words} ended with {status}: {said}")
     return time.perf_counter() - start, usage.ru_maxrss / 1024

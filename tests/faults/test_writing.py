@@ -82,6 +82,7 @@ def test_every_call_of_a_command_may_fail(
             assert not left, told
         if case["kind"] in CODES:
             assert case["code"] in CODES[case["kind"]] | {0}, told
+            assert ("stopped; files named" in case["err"]) == (case["code"] == 130), told
         elif case["code"]:
             assert case["code"] == 1, told
             assert "cannot write" in case["err"], told
