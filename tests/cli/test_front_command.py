@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from optimise.machine.parts import CATEGORIES
-from optimise.search import exact
+from optimise.search import exact, sureness
 from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
 
 SEARCHED = ("pump", "rod", "return_hose", "tank")
@@ -121,11 +121,15 @@ def test_a_time_needs_a_unit_and_is_above_nothing(words: str) -> None:
 def test_any_number_of_processes_gives_the_same_answer(
     name: str, more: tuple[str, ...], few: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Shares are made small, so that a short list has some; tables are the same bytes too."""
+    """Shares are made small, so that a short list has some; tables are the same bytes too.
+
+    How sure the machines are is worked out in one share at first.
+    """
     monkeypatch.setattr(exact, "SHARE", 8)
     monkeypatch.setattr(exact, "SURE_SHARE", 4)
     found = []
-    for number in "123":
+    for number, share in (("1", sureness.SHARE), ("2", 2), ("3", 1)):
+        monkeypatch.setattr(sureness, "SHARE", share)
         call = ("front", str(few / name), *more, "--workers", number, "--json", "--out", "found")
         done = ramfront(*call, cwd=few)
         assert done.returncode == 0, done.stderr
