@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
+import json
 import math
 from collections.abc import Sequence
 from typing import TypedDict
@@ -189,11 +191,12 @@ class Content(TypedDict):
     """Everything on the page, ready for JSON.
 
     ``nearest`` is there when the front is empty, ``plan`` where there are steps to take: the
-    machine after each. ``hands_s`` is the handling time of a piece, ``bench`` what the model in the
-    page works with.
+    machine after each. ``mark`` is that of :func:`address_mark`, ``hands_s`` the handling time of a
+    piece, ``bench`` what the model in the page works with.
     """
 
     study: StudyFacts
+    mark: str
     provenance: Provenance
     kinds: dict[str, dict[System, Scale]]
     categories: list[CategoryFacts]
@@ -389,6 +392,15 @@ def _plan(pool: _Pool, sources: Sources) -> Designs | None:
     return _designs(pool, parts, sheet_of(machine, setting), machine, setting)
 
 
+def address_mark(fingerprint: str, *machines: Designs | None) -> str:
+    """Short digest of a study and of the machines that an address names by their numbers.
+
+    One study has other machines with ``--fitted`` or ``--within``, which leave its fingerprint.
+    """
+    named = [fingerprint, *(designs and designs["parts"] for designs in machines)]
+    return hashlib.sha256(json.dumps(named).encode()).hexdigest()[:12]
+
+
 def report_content(
     study: Study,
     space: Space,
@@ -430,6 +442,14 @@ def report_content(
         | {"length", "temperature_difference"}
     )
     sources = Sources(study, space, answer, knowledge, sweeps)
+    designs = _designs(
+        pool,
+        _in_whole_lists(study, space, answer.indices),
+        answer.sheet,
+        space.machine(answer.indices),
+        study.setting,
+    )
+    plan = _plan(pool, sources)
     kinds |= {one.kind for found in sources.sweeps for one in found.dimensions}
     return {
         "study": {
@@ -442,6 +462,7 @@ def report_content(
             "fingerprint": study.fingerprint,
             "labour_rate": float(study.money.labour_rate),
         },
+        "mark": address_mark(study.fingerprint, designs, nearest, plan),
         "provenance": {
             "version": optimise.__version__,
             "command": command,
@@ -472,13 +493,7 @@ def report_content(
             }
             for limit in limits
         ],
-        "designs": _designs(
-            pool,
-            _in_whole_lists(study, space, answer.indices),
-            answer.sheet,
-            space.machine(answer.indices),
-            study.setting,
-        ),
+        "designs": designs,
         "owned": _designs(
             pool,
             np.array([[category["owned"] for category in categories]], dtype=np.intp),
@@ -486,7 +501,7 @@ def report_content(
             owned_machine(study),
             study.setting,
         ),
-        "plan": _plan(pool, sources),
+        "plan": plan,
         "nearest": nearest,
         "columns": pool.columns,
         "blocking": [

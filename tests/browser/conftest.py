@@ -14,6 +14,7 @@ from optimise.report.content import Content
 from optimise.report.page import render_page
 from tests.report.example import (
     content_of,
+    dear_content,
     empty_study,
     hostile_study,
     made_up,
@@ -58,6 +59,7 @@ CONTENTS: dict[str, Callable[[], Content]] = {
     "hostile": lambda: content_of(hostile_study()),
     "empty": lambda: content_of(empty_study()),
     "single": lambda: content_of(single_study()),
+    "dear": dear_content,
     "large": lambda: made_up(5000),
 }
 
@@ -170,7 +172,7 @@ class Standing:
             opened = self.opener(name, viewport=screen)
             self.pages[key] = opened, opened.evaluate(LOOK)
         page, look = self.pages[key]
-        mark = self.opener.shelf.content(name)["study"]["fingerprint"][:8]
+        mark = self.opener.shelf.content(name)["mark"]
         self.lent += 1
         self._reset(page, f"#of={mark}&from={self.lent}")
         if page.evaluate(LOOK) != look:

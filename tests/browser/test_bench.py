@@ -323,7 +323,7 @@ WRITTEN_MS = 250
 
 
 def test_what_makes_no_machine_is_left_out_of_an_address(page: Page, shelf: Shelf) -> None:
-    mark = shelf.content("starter")["study"]["fingerprint"][:8]
+    mark = shelf.content("starter")["mark"]
     last = [len(category["names"]) - 1 for category in shelf.content("starter")["categories"]]
     page.evaluate("hash => { location.hash = hash; }", f"of={mark}&try={'.'.join(map(str, last))}")
     until(page, "() => !document.getElementById('bench-back').disabled")

@@ -130,6 +130,45 @@ def test_pointing_at_a_dot_names_its_parts(page: Page, shelf: Shelf) -> None:
     tip.wait_for(state="hidden")
 
 
+def between_dots(page: Page, content: Content) -> tuple[float, float, int]:
+    """A place between whole pixels whose nearest dot is another than those of whole pixels near."""
+    svg = page.locator("#pair-outlay-force .canvas-box svg")
+    count = content["designs"]["count"]
+    x, y = svg.evaluate(
+        """({ places: { x, y } }, count) =>
+            [x, y].map(all => Array.from({ length: count }, (_, at) => all[at]))""",
+        count,
+    )
+    dots = np.column_stack([x, y])
+    box = svg.bounding_box()
+    assert box is not None
+    corner = np.array([box["x"], box["y"]])
+
+    def nearest(point: np.ndarray) -> int:
+        return int(np.argmin(np.hypot(*(dots + corner - point).T)))
+
+    for index in range(count):
+        point = np.round(4.0 * (dots[index] + corner)) / 4.0
+        whole = {nearest(np.floor(point)), nearest(np.round(point))}
+        if nearest(point) == index and not whole & {index}:
+            return float(point[0]), float(point[1]), index
+    raise AssertionError("no two dots so near")
+
+
+def test_a_click_between_pixels_chooses_what_the_tip_names(
+    standing: Standing, shelf: Shelf, screen: Screen
+) -> None:
+    """As on screens with a scale of 1.5 or 2: the pointer moves by parts of a pixel."""
+    page = standing.lend(screen, "large")
+    page.locator("#pair-outlay-force .canvas-box svg").scroll_into_view_if_needed()
+    settle(page)
+    x, y, index = between_dots(page, shelf.content("large"))
+    page.mouse.click(x, y)
+    title = page.locator("#tip .tip-title").inner_text()
+    assert title == page.locator("#sheet-title").inner_text()
+    assert sheet_number(page) == index + 1
+
+
 def test_filters_thin_dots_and_table_alike(page: Page, shelf: Shelf) -> None:
     content = shelf.content("starter")
     lbf = 4.4482216152605
@@ -288,6 +327,39 @@ def test_leaves_turn(page: Page, shelf: Shelf) -> None:
     assert row_numbers(page)[0] == 1
 
 
+IN_BOX = """() => {
+    const box = document.querySelector("#list .scroller"), row = box.querySelector("tr.chosen");
+    const [room, place] = [box.getBoundingClientRect(), row.getBoundingClientRect()];
+    const head = box.querySelector("thead").getBoundingClientRect().height;
+    return [place.top - room.top - head, room.top + box.clientHeight - place.bottom];
+}"""
+"""Room over and under the chosen row in the table's own box."""
+
+
+def test_the_table_turns_to_what_is_chosen_elsewhere(page: Page, shelf: Shelf) -> None:
+    content = shelf.content("starter")
+    count = content["designs"]["count"]
+    assert count > 100
+    place = "() => [scrollX, scrollY, document.activeElement.className]"
+    page.locator(".pick").first.focus()
+    before = page.evaluate(place)
+    for index in (count - 1, 40, 3, 90):
+        page.evaluate(
+            "hash => { location.hash = hash; }", f"#of={content['mark']}&machine={index + 1}"
+        )
+        settle(page)
+        assert sheet_number(page) == index + 1
+        assert page.locator("#list tbody:not(.marked) tr.chosen th").inner_text() == str(index + 1)
+        first = index // 50 * 50 + 1
+        assert f"Rows {first} to" in page.locator("#list .position").inner_text()
+        assert min(page.evaluate(IN_BOX)) >= -0.5
+        assert page.evaluate(place) == before
+    page.locator("#list tr.chosen").focus()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Enter")
+    assert sheet_number(page) == 90
+
+
 def test_the_keyboard_is_enough(page: Page, shelf: Shelf) -> None:
     count = shelf.content("starter")["designs"]["count"]
     page.locator(ROWS).first.focus()
@@ -394,6 +466,75 @@ def test_parallel_lines_are_painted_and_follow_the_filters(page: Page) -> None:
     assert many > 10_000
     set_bound(page, "money", 700)
     assert canvas.evaluate(PAINTED) < 0.9 * many
+
+
+def axis_places(content: Content, screen: Screen, width: float) -> list[list[tuple[float, float]]]:
+    """Places of each machine's line on the first two axes: of the front, then the plan's steps."""
+    inset, top, bottom = (24, 60, 308) if screen is PHONE else (44, 46, 308)
+    plan = content["plan"]
+    assert plan is not None
+    heights = []
+    for key in ("cycle.total_s", "cycle.extend_s"):
+        front = [known(content, key, index) for index in range(content["designs"]["count"])]
+        steps = [result(content, key, row, plan) or 0.0 for row in range(plan["count"])]
+        all_of = np.array([*front, *steps, owned(content, key)])
+        share = (all_of - all_of.min()) / (all_of.max() - all_of.min())
+        heights.append(top + share * (bottom - top))
+    apart = (width - 2 * inset) / 6
+    return [
+        [(inset, float(one)), (inset + apart, float(other))]
+        for one, other in zip(*heights, strict=True)
+    ]
+
+
+def test_a_click_on_a_line_between_axes_chooses_its_machine(
+    page: Page, shelf: Shelf, screen: Screen
+) -> None:
+    content = shelf.content("starter")
+    canvas = page.locator("#parallel canvas")
+    canvas.scroll_into_view_if_needed()
+    settle(page)
+    box = canvas.bounding_box()
+    assert box is not None
+    lines = axis_places(content, screen, box["width"])[: content["designs"]["count"]]
+    middle = np.array([(one[1] + other[1]) / 2.0 for one, other in lines])
+    for index in (int(np.argmax(middle)), int(np.argmin(middle))):
+        across = (lines[index][0][0] + lines[index][1][0]) / 2.0
+        page.mouse.click(box["x"] + across, box["y"] + middle[index])
+        settle(page)
+        chosen = sheet_number(page) - 1
+        assert chosen >= 0
+        assert abs(middle[chosen] - middle[index]) <= 1.0
+
+
+PLAN_COLOURED = """(canvas, [[x0, y0], [x1, y1]]) => {
+    const ink = getComputedStyle(document.documentElement).getPropertyValue("--plan").trim();
+    const plan = [1, 3, 5].map(at => parseInt(ink.slice(at, at + 2), 16));
+    const sharp = canvas.width / canvas.clientWidth, pen = canvas.getContext("2d");
+    let seen = 0;
+    for (let x = x0 + 8; x < x1 - 8; x += 1) {
+        const y = y0 + (y1 - y0) * (x - x0) / (x1 - x0);
+        const { data } = pen.getImageData(Math.round(x * sharp), Math.round((y - 2) * sharp), 1, 5);
+        for (let at = 0; at < data.length; at += 4) {
+            if (plan.every((one, nth) => Math.abs(one - data[at + nth]) < 40)) { seen += 1; break; }
+        }
+    }
+    return seen / Math.floor(x1 - x0 - 16);
+}"""
+"""Share of a line's length on which the plan's colour is seen."""
+
+
+def test_the_steps_of_the_plan_are_lines_between_the_axes(
+    page: Page, shelf: Shelf, screen: Screen
+) -> None:
+    content = shelf.content("starter")
+    settle(page)
+    canvas = page.locator("#parallel canvas")
+    width = canvas.evaluate("canvas => canvas.clientWidth")
+    steps = axis_places(content, screen, width)[content["designs"]["count"] :]
+    assert len(steps) > 1
+    for line in steps:
+        assert canvas.evaluate(PLAN_COLOURED, line) > 0.2
 
 
 def test_a_drag_along_an_axis_filters_every_view(page: Page, shelf: Shelf, screen: Screen) -> None:

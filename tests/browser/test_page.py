@@ -205,6 +205,22 @@ def test_the_front_stands_in_space(in_space: Page, shelf: Shelf, tmp_path: Path)
     assert page.evaluate(COLOURS, f"data:image/png;base64,{picture}") > 50
 
 
+def test_a_click_in_space_chooses_a_machine(in_space: Page, shelf: Shelf) -> None:
+    """What the chart library tells of a click: which series, and the how manieth of it."""
+    page, plan = in_space, shelf.content("starter")["plan"]
+    assert plan is not None
+    click = """(box, [series, at]) =>
+        box.emit("plotly_click", { points: [{ curveNumber: series, pointNumber: at }] })"""
+    for series, at, title in (
+        (0, 7, "Machine 8"),
+        (3, plan["count"], f"Step {plan['count']} of the plan"),
+        (2, 0, f"Step {plan['count']} of the plan"),
+        (1, 0, "The machine you have"),
+    ):
+        page.locator(".solid-box").evaluate(click, [series, at])
+        assert page.locator("#sheet-title").inner_text() == title
+
+
 def test_keys_turn_the_view_in_space_and_what_is_chosen_and_filtered_is_seen(
     in_space: Page, shelf: Shelf
 ) -> None:

@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import io
 import itertools
+import math
 import re
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from playwright.sync_api import Locator, Page
 
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.points import extend_points, retract_points
 from optimise.report.content import Content
+from optimise.study.space import fitted_machine
 from tests.browser.conftest import PHONE, Opener, Screen, Shelf
 from tests.browser.reading import (
     PAIRS,
     dot_of,
     known,
+    owned,
     seen_marks,
     set_bound,
     settle,
@@ -25,6 +31,7 @@ from tests.browser.reading import (
     text_of,
     unfold_filters,
 )
+from tests.report.example import starter
 
 ROWS = "#list tbody tr[data-index]"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -145,6 +152,28 @@ def test_every_section_is_drawn(page: Page, shelf: Shelf, screen: Screen) -> Non
             assert figure.locator(".legend-panel > b").all_text_contents() == heads
             words = figure.locator(".level-name, .band-name, .mark-number, .axis-title")
             assert overlapping(words.evaluate_all(BOXES)) == []
+
+
+CUT = """() => [...document.querySelectorAll("figure.chart svg")].flatMap(svg => {
+    const edge = svg.getBoundingClientRect(), { id } = svg.closest("figure");
+    return [...svg.querySelectorAll("text")]
+        .map(text => [text.textContent, text.getBoundingClientRect()])
+        .filter(([, box]) => box.left < edge.left - 0.25 || box.right > edge.right + 0.25)
+        .map(([words]) => `${id}: ${words}`);
+})"""
+
+
+def test_no_figure_is_cut_at_the_edge_of_a_chart(opened: Opener) -> None:
+    """Of all charts, where money runs to millions; at desk, phone and small phone."""
+    page = opened("dear")
+    for width in (1280, 390, 360):
+        page.set_viewport_size({"width": width, "height": 844})
+        for system in ("us", "metric"):
+            page.locator(f"input[value={system}]").check(force=True)
+            settle(page)
+            assert page.evaluate(CUT) == [], (width, system)
+    figures = page.locator("#curve-lineup svg text").all_text_contents()
+    assert any(re.fullmatch(r"\d+(\u202f\d{3}){2}", words) for words in figures)
 
 
 def test_a_step_of_the_plan_opens_its_sheet_and_stands_in_the_charts(
@@ -390,6 +419,31 @@ def test_the_circuit_carries_the_numbers_of_the_machine(page: Page, shelf: Shelf
     assert any("bar" in word for word in page.locator("#circuit-out .note").all_text_contents())
 
 
+def test_the_hose_at_the_rod_end_carries_the_flow_of_the_model(page: Page) -> None:
+    """In drawing and table, out and back, against the model and the bore of the hose."""
+    study = starter()
+    machine = fitted_machine(study)
+    evaluation = Evaluation(machine, study.setting)
+    bore = float(np.asarray(machine.work_hoses.inner_diameter).item())
+    for stroke, points in (
+        ("out", extend_points(evaluation)),
+        ("back", retract_points(evaluation)),
+    ):
+        flow = float(np.asarray(points.rod_flow).item())
+        gallons = flow * 60.0 / 3.785411784e-3
+        feet = flow / (math.pi / 4.0 * bore**2) / 0.3048
+        figure = page.locator(f"#circuit-{stroke}")
+        notes = figure.locator('svg .note[x="472"]:is([y="128"], [y="143"])').all_text_contents()
+        shown = [float(note.partition("\u00a0")[0]) for note in notes]
+        assert shown == pytest.approx([gallons, feet], rel=0.006), stroke
+        figure.get_by_role("button", name="Show numbers").click()
+        cells = figure.locator("tbody tr", has_text="Rod end").locator("td").all_inner_texts()
+        first = 0 if stroke == "out" else 3
+        assert [float(cell) for cell in cells[first : first + 2]] == pytest.approx(
+            [gallons, feet], rel=0.006
+        ), stroke
+
+
 def test_velocity_in_a_hose_is_its_flow_over_its_bore(page: Page, shelf: Shelf) -> None:
     page.locator("#circuit-back").get_by_role("button", name="Show numbers").click()
     cells = page.locator("#circuit-back tbody tr", has_text="Cap end").locator("td")
@@ -426,8 +480,12 @@ def test_an_address_opens_the_same_view(
     boxes = page.locator(".parts-filter input[type=checkbox]")
     boxes.last.uncheck()
     page.locator("#filter-alike").check()
+    page.locator("#parallel canvas").focus()
+    for key in ("ArrowRight", "ArrowUp", "ArrowUp", "ArrowRight", "ArrowUp"):
+        page.keyboard.press(key)
     page.locator("input[value=metric]").check(force=True)
     settle(page)
+    assert page.locator("#parallel .chip").count() == 2
     title = page.locator("#sheet-title").inner_text()
     left = seen_marks(page, PAIRS[0])
     address = written_address(page)
@@ -437,7 +495,7 @@ def test_an_address_opens_the_same_view(
     assert again.locator("#sheet-title").inner_text() == title
     assert seen_marks(again, PAIRS[0]) == left
     assert again.locator("html").get_attribute("data-units") == "metric"
-    for place in ("#compare thead", "#shown-count"):
+    for place in ("#compare thead", "#shown-count", "#parallel .chips"):
         assert again.locator(place).inner_text() == page.locator(place).inner_text()
     assert not again.locator(".parts-filter input[type=checkbox]").last.is_checked()
     assert again.locator("#filter-alike").is_checked()
@@ -461,7 +519,7 @@ def test_a_fresh_page_has_a_plain_address(page: Page) -> None:
     ],
 )
 def test_an_address_of_nonsense_does_no_harm(page: Page, shelf: Shelf, words: str) -> None:
-    mark = shelf.content("starter")["study"]["fingerprint"][:8]
+    mark = shelf.content("starter")["mark"]
     page.evaluate("hash => { location.hash = hash; }", f"#of={mark}&{words}")
     settle(page)
     assert sheet_number(page) == 0
@@ -469,8 +527,11 @@ def test_an_address_of_nonsense_does_no_harm(page: Page, shelf: Shelf, words: st
     assert seen_marks(page, PAIRS[0]) > 0
 
 
-def test_an_address_of_another_study_is_not_used(page: Page) -> None:
-    page.evaluate("location.hash = '#of=00000000&machine=2'")
+def test_an_address_of_another_study_or_front_is_not_used(page: Page, shelf: Shelf) -> None:
+    other = shelf.content("large")
+    study = shelf.content("starter")["study"]["fingerprint"]
+    assert other["study"]["fingerprint"] == study
+    page.evaluate("hash => { location.hash = hash; }", f"#of={other['mark']}&machine=2")
     settle(page)
     assert sheet_number(page) == 0
     assert "another study" in page.locator("#said").inner_text()
@@ -548,6 +609,35 @@ def test_the_waterfall_leads_from_yours_to_this_machine(page: Page, shelf: Shelf
     assert len(changes) == 4
     assert before + sum(changes) == pytest.approx(after, abs=0.03)
     assert after == pytest.approx(known(content, "work.piece_period_s", 0), abs=0.006)
+
+
+def test_what_a_part_adds_is_hatched_and_what_it_takes_away_is_plain(
+    page: Page, shelf: Shelf
+) -> None:
+    content = shelf.content("starter")
+    keys = ("cycle.retract_s", "cycle.reversal_s", "cycle.loaded_total_s", "work.piece_period_s")
+
+    def seconds(values: list[float]) -> list[float]:
+        back, reversals, loaded, piece = values
+        return [loaded - back - reversals, reversals, back, piece - loaded]
+
+    mine = seconds([owned(content, key) for key in keys])
+
+    def most_and_least(index: int) -> tuple[float, float]:
+        here = seconds([known(content, key, index) for key in keys])
+        changes = [one - other for one, other in zip(here, mine, strict=True)]
+        return max(changes), -min(changes)
+
+    index = max(range(content["designs"]["count"]), key=lambda one: min(most_and_least(one)))
+    page.evaluate("hash => { location.hash = hash; }", f"#of={content['mark']}&machine={index + 1}")
+    settle(page)
+    rows = page.locator("#sheet .waterfall .fall:not(.sum)").evaluate_all(
+        """rows => rows.map(row => [row.querySelector(".seconds-value").textContent[0],
+            getComputedStyle(row.querySelector(".seconds-bar i")).backgroundImage])"""
+    )
+    assert {"+", "−"} <= {sign for sign, _ in rows}
+    for sign, image in rows:
+        assert image.startswith("repeating-linear-gradient") == (sign == "+")
 
 
 def test_hands_and_ram_share_the_time_that_the_model_says(page: Page, shelf: Shelf) -> None:

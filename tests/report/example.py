@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from optimise.machine.setting import Setting, UserLimit
-from optimise.report.content import Content, report_content
+from optimise.report.content import Content, address_mark, report_content
 from optimise.search.front import find_front
 from optimise.study.load import load_study
 from optimise.study.model import Buyers, PriceList, Study
@@ -91,6 +91,14 @@ def _starter_content() -> str:
 def starter_content() -> Content:
     """Content of the page of the starter with buyers; every call gives a copy."""
     content: Content = json.loads(_starter_content())
+    return content
+
+
+def dear_content() -> Content:
+    """The starter's content with a thousand times as much of another money."""
+    content = starter_content()
+    for scale in content["kinds"]["money"].values():
+        scale["scale"] = 1e-3
     return content
 
 
@@ -176,4 +184,5 @@ def made_up(count: int) -> Content:
     designs["binding"] = [int(at) for at in chance.integers(0, len(content["limits"]), count)]
     content["alike"]["shown"] = list(range(0, count, 20))
     content["picks"] = {"cheapest": 0, "quickest": 1, "strongest": 2}
+    content["mark"] = address_mark(content["study"]["fingerprint"], designs)
     return content

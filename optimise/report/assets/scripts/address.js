@@ -28,8 +28,6 @@ function benchNamed(text) {
   return known ? parts.map(Number) : null;
 }
 
-const studyMark = () => content.study.fingerprint.slice(0, 8);
-
 function addressOf() {
   const words = new URLSearchParams();
   if (state.selected !== OWNED) words.set("machine", nameOf(state.selected));
@@ -45,7 +43,7 @@ function addressOf() {
   if (isChangedBench()) words.set("try", state.bench.join("."));
   if (state.system !== content.study.units) words.set("units", state.system);
   const text = words.toString();
-  return text ? `#of=${studyMark()}&${text}` : "";
+  return text ? `#of=${content.mark}&${text}` : "";
 }
 
 /** Take over what an address says; whatever makes no sense is left out. */
@@ -53,8 +51,8 @@ function readAddress() {
   const text = location.hash.slice(1);
   if (!text.includes("=")) return;
   const words = new URLSearchParams(text);
-  if (words.get("of") !== studyMark()) {
-    say("The address was made for another study or another state of it; it was not used.");
+  if (words.get("of") !== content.mark) {
+    say("The address was made for another study, or for another front or plan of it; it was not used.");
     return;
   }
   const read = (word) => finite(word === null || word.trim() === "" ? NaN : Number(word));

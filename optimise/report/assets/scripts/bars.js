@@ -46,7 +46,7 @@ class BarChart extends RowChart {
     const room = width - 76;
     const length = Math.max((room * (value ?? 0)) / most, 1.5);
     return [
-      draw("text", { class: "row-name", x: 0, y: from + 14 }, brief(name, 60)),
+      draw("text", { class: "row-name", x: 1, y: from + 14 }, brief(name, 60)),
       draw("rect", { class: "row-bar", x: 0, y: from + 20, width: length, height: 12 }),
       draw("text", { x: length + 7, y: from + 30 }, written(value, this.spec.kind)),
     ];
@@ -83,8 +83,8 @@ class StripChart extends RowChart {
     ];
     const known = (values) => values.every((value) => value !== null);
     return [
-      draw("text", { class: "row-name", x: 0, y: from + 14 }, brief(name, 40)),
-      draw("text", { x: width, y: from + 14, "text-anchor": "end" }, `read ${written(reading[1], kind)}, model ${written(model[1], kind)}`),
+      draw("text", { class: "row-name", x: 1, y: from + 14 }, brief(name, 40)),
+      draw("text", { x: width - 1, y: from + 14, "text-anchor": "end" }, `read ${written(reading[1], kind)}, model ${written(model[1], kind)}`),
       draw("line", { class: "grid", x1: 0, x2: width, y1: from + 35, y2: from + 35 }),
       draw("text", { class: "strip-end", x: toX(low), y: from + 62 }, written(low, kind)),
       draw("text", { class: "strip-end", x: toX(high), y: from + 62, "text-anchor": "end" }, written(high, kind)),

@@ -66,6 +66,39 @@ function ticksBetween(low, high, wanted) {
   return { ticks, decimals };
 }
 
+/** Where a click was made: it tells whole pixels, while the pointer on a sharp screen stands between them. */
+function placesOfClicks(element) {
+  let released = null;
+  element.addEventListener("pointerup", (event) => {
+    released = event;
+  });
+  return (click) => {
+    const { clientX, clientY } = released ?? click;
+    released = null;
+    return { clientX, clientY };
+  };
+}
+
+let ruler = null;
+
+/** Width of a text in a chart. */
+function textWidth(text) {
+  ruler ??= make("canvas").getContext("2d");
+  ruler.font = `12px ${styled("--sans")}`;
+  return ruler.measureText(text).width;
+}
+
+/** Room left of a chart for the figures of its axis up. */
+function marginFor(words, width) {
+  return Math.ceil(Math.max(width < 420 ? 54 : 62, ...words.map((text) => textWidth(text) + 12)));
+}
+
+/** Middle of a text near a place that keeps it left of an end, and right of the drawing's start. */
+function within(x, text, end) {
+  const half = textWidth(text) / 2 + 1;
+  return Math.max(half, Math.min(x, end - half));
+}
+
 /** Colour, width or font that the style sheet holds under a name. */
 function styled(name) {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();

@@ -77,25 +77,25 @@ class CurveChart {
     const width = this.box.clientWidth;
     if (width === 0) return;
     const { panels, across } = this.spec;
-    const left = width < 420 ? 54 : 62;
     const tall = panels.length > 1 ? CURVE_HEIGHT.stacked : CURVE_HEIGHT.alone;
     const [x0, x1] = this.ends();
     const room = x1 > x0 ? 0 : 1;
+    const scales = panels.map((panel, nth) => this.panelScale(panel, nth * tall, tall));
+    const left = marginFor(scales.flatMap(({ up }) => up.words), width);
     this.area = { left, width: width - left - 14 };
     this.toX = (value) => left + ((value - x0) / (x1 - x0 + room)) * this.area.width;
     this.backX = (pixel) => x0 + ((pixel - left) / this.area.width) * (x1 - x0);
     const height = panels.length * tall + CURVE_FOOT - 20;
     fill(this.svg, { width, height, viewBox: `0 0 ${width} ${height}` }, []);
     this.line = draw("line", { class: "cursor", y1: CURVE_TOP, y2: height - CURVE_FOOT, visibility: "hidden" });
-    const parts = panels.flatMap((panel, nth) => this.panelParts(panel, nth * tall, tall));
+    const parts = panels.flatMap((panel, nth) => this.panelParts(panel, nth * tall, scales[nth]));
     this.svg.replaceChildren(...parts, ...this.footParts(height), this.line);
     this.across = across;
   }
 
   /** Middle of a text near a place that keeps it inside the drawing. */
   inside(x, text) {
-    const half = 3.6 * text.length;
-    return Math.max(half, Math.min(x, this.area.left + this.area.width + 14 - half));
+    return within(x, text, this.area.left + this.area.width + 14);
   }
 
   /** Signs of the marks from left to right, those that would touch in one. */
@@ -117,8 +117,8 @@ class CurveChart {
     return labels;
   }
 
-  panelParts(panel, from, tall) {
-    const { left, width } = this.area;
+  /** Upper and lower edge of a panel in pixels, the ends of its axis in SI, and its figures. */
+  panelScale(panel, from, tall) {
     const signs = from === 0 && this.spec.marks.length > 0 ? CURVE_SIGNS : 0;
     const [top, bottom] = [from + CURVE_TOP + signs, from + tall - 20];
     const values = panel.series.flatMap(({ y }) => y.filter((one) => one !== null));
@@ -126,6 +126,11 @@ class CurveChart {
     if (low > 0 && low < 0.35 * high && panel.kind !== "temperature") low = 0;
     const room = 0.06 * (high - low) || 1;
     [low, high] = [low === 0 ? 0 : low - room, high + room];
+    return { top, bottom, low, high, up: ticksIn(low, high, panel.kind, (bottom - top) / 42) };
+  }
+
+  panelParts(panel, from, { top, bottom, low, high, up }) {
+    const { left, width } = this.area;
     const toY = (value) => bottom - ((value - low) / (high - low)) * (bottom - top);
     const parts = [];
     for (const { start, end, name } of this.spec.bands) {
@@ -136,15 +141,14 @@ class CurveChart {
         parts.push(draw("text", { class: "band-name", x: (x + to) / 2, y: top - 4, "text-anchor": "middle" }, words));
       }
     }
-    const up = ticksBetween(inUnit(low, panel.kind), inUnit(high, panel.kind), (bottom - top) / 42);
-    for (const tick of up.ticks) {
-      const y = toY(fromUnit(tick, panel.kind));
-      if (y > bottom + 1 || y < top - 1) continue;
+    up.places.forEach((place, nth) => {
+      const y = toY(place);
+      if (y > bottom + 1 || y < top - 1) return;
       parts.push(
         draw("line", { class: "grid", x1: left, x2: left + width, y1: y, y2: y }),
-        draw("text", { x: left - 8, y: y + 4, "text-anchor": "end" }, grouped(tick, up.decimals)),
+        draw("text", { x: left - 8, y: y + 4, "text-anchor": "end" }, up.words[nth]),
       );
-    }
+    });
     parts.push(draw("line", { class: "base", x1: left, x2: left + width, y1: bottom, y2: bottom }));
     for (const { value } of this.spec.marks) {
       const x = this.toX(value);
@@ -203,7 +207,7 @@ class CurveChart {
       const words = across.clock ? clockOf(back(tick)) : grouped(tick, decimals);
       return [
         draw("line", { class: "tick", x1: x, x2: x, y1: bottom, y2: bottom + 5 }),
-        draw("text", { x, y: bottom + 19, "text-anchor": "middle" }, words),
+        draw("text", { x: this.inside(x, words), y: bottom + 19, "text-anchor": "middle" }, words),
       ];
     });
     const title = across.clock ? across.title : titled(across.title, across.kind);

@@ -46,6 +46,12 @@ function written(value, kind) {
   return text === NO_VALUE ? text : withUnit(text, unitOf(kind));
 }
 
+/** Round steps of an axis between two ends in SI: their places in SI, and their figures. */
+function ticksIn(low, high, kind, wanted) {
+  const { ticks, decimals } = ticksBetween(inUnit(low, kind), inUnit(high, kind), wanted);
+  return { places: ticks.map((tick) => fromUnit(tick, kind)), words: ticks.map((tick) => grouped(tick, decimals)) };
+}
+
 /** A difference with its sign. */
 function writtenChange(change, kind) {
   if (change === null || !Number.isFinite(change)) return NO_VALUE;

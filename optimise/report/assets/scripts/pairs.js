@@ -146,11 +146,11 @@ class PairChart {
     const width = this.box.clientWidth;
     if (width === 0) return;
     const { spec } = this;
-    const left = width < 420 ? 54 : 62;
-    this.area = { left, top: 26, width: width - left - 12, height: spec.height - 26 - 44 };
-    const { area } = this;
     const [x0, x1] = this.ends("x");
     const [y0, y1] = this.ends("y");
+    const left = marginFor(ticksIn(y0, y1, spec.y.kind, (spec.height - 26 - 44) / 55).words, width);
+    this.area = { left, top: 26, width: width - left - 12, height: spec.height - 26 - 44 };
+    const { area } = this;
     this.toX = (value) => area.left + ((value - x0) / (x1 - x0)) * area.width;
     this.toY = (value) => area.top + area.height - ((value - y0) / (y1 - y0)) * area.height;
     this.backX = (pixel) => x0 + ((pixel - area.left) / area.width) * (x1 - x0);
@@ -182,26 +182,25 @@ class PairChart {
   drawAxes() {
     if (!this.area) return;
     const { area, spec } = this;
-    const [x0, x1] = this.ends("x").map((value) => inUnit(value, spec.x.kind));
-    const [y0, y1] = this.ends("y").map((value) => inUnit(value, spec.y.kind));
-    const across = ticksBetween(x0, x1, area.width / 85);
-    const up = ticksBetween(y0, y1, area.height / 55);
+    const across = ticksIn(...this.ends("x"), spec.x.kind, area.width / 85);
+    const up = ticksIn(...this.ends("y"), spec.y.kind, area.height / 55);
     const bottom = area.top + area.height;
     const parts = [];
-    for (const tick of up.ticks) {
-      const y = this.toY(fromUnit(tick, spec.y.kind));
+    up.places.forEach((place, nth) => {
+      const y = this.toY(place);
       parts.push(
         draw("line", { class: "grid", x1: area.left, x2: area.left + area.width, y1: y, y2: y }),
-        draw("text", { x: area.left - 8, y: y + 4, "text-anchor": "end" }, grouped(tick, up.decimals)),
+        draw("text", { x: area.left - 8, y: y + 4, "text-anchor": "end" }, up.words[nth]),
       );
-    }
-    for (const tick of across.ticks) {
-      const x = this.toX(fromUnit(tick, spec.x.kind));
+    });
+    across.places.forEach((place, nth) => {
+      const x = this.toX(place);
+      const words = across.words[nth];
       parts.push(
         draw("line", { class: "tick", x1: x, x2: x, y1: bottom, y2: bottom + 5 }),
-        draw("text", { x, y: bottom + 19, "text-anchor": "middle" }, grouped(tick, across.decimals)),
+        draw("text", { x: within(x, words, area.left + area.width + 12), y: bottom + 19, "text-anchor": "middle" }, words),
       );
-    }
+    });
     parts.push(
       draw("line", { class: "base", x1: area.left, x2: area.left + area.width, y1: bottom, y2: bottom }),
       draw("text", { class: "axis-title", x: 0, y: 13 }, titled(spec.y.title, spec.y.kind)),
@@ -315,6 +314,7 @@ class PairChart {
 
   listen() {
     let start = null;
+    const clicked = placesOfClicks(this.svg);
     const place = (event) => {
       const frame = this.svg.getBoundingClientRect();
       return [event.clientX - frame.left, event.clientY - frame.top];
@@ -365,12 +365,9 @@ class PairChart {
       this.dragged = Boolean(dragged);
     });
     this.svg.addEventListener("click", (event) => {
-      if (this.dragged) {
-        this.dragged = false;
-        return;
-      }
-      const index = this.nearest(...place(event));
-      if (index !== null) select(index);
+      const index = this.nearest(...place(clicked(event)));
+      if (!this.dragged && index !== null) select(index);
+      this.dragged = false;
     });
     this.svg.addEventListener("dblclick", () => this.zoomTo(null));
     this.svg.addEventListener("keydown", (event) => this.pressed(event));
@@ -568,7 +565,7 @@ function startPairs() {
   on("pins", overlays);
   on("units", () => {
     charts.forEach((chart) => {
-      chart.drawAxes();
+      chart.layout();
       if (!chart.numbers.hidden) chart.showNumbers();
     });
   });

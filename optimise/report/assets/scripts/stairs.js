@@ -30,15 +30,16 @@ class StairsChart {
 
   /** Places of the spots, in pixels of the drawing. */
   scales(width, height) {
-    const { spots } = this.spec;
-    const left = width < 420 ? 50 : 62;
+    const { spots, up } = this.spec;
     const [top, bottom, right] = [30, height - 46, width - 18];
     const [x0, x1] = endsOf(spots.map(({ x }) => x));
     const [y0, y1] = endsOf(spots.map(({ y }) => y));
+    const rising = ticksIn(y0, y1, up.kind, (bottom - top) / 48);
+    const left = marginFor(rising.words, width);
     const [wide, tall] = [x1 - x0 || 1, y1 - y0 || 1];
     const toX = (x) => left + 14 + ((x - x0) / wide) * (right - left - 28);
     const toY = (y) => bottom - 14 - ((y - y0) / tall) * (bottom - top - 28);
-    return { left, right, top, bottom, ends: [x0, x1, y0, y1], toX, toY };
+    return { left, right, top, bottom, ends: [x0, x1, y0, y1], rising, toX, toY };
   }
 
   layout() {
@@ -46,21 +47,20 @@ class StairsChart {
     if (width === 0) return;
     const height = STAIRS_HEIGHT;
     const { spots, steps, across, up } = this.spec;
-    const { left, right, top, bottom, ends, toX, toY } = this.scales(width, height);
+    const { left, right, top, bottom, ends, rising, toX, toY } = this.scales(width, height);
     const [x0, x1, y0, y1] = ends;
     fill(this.svg, { width, height, viewBox: `0 0 ${width} ${height}` }, []);
     this.places = spots.map(({ x, y }) => [toX(x), toY(y)]);
     const parts = [];
-    const rising = ticksBetween(inUnit(y0, up.kind), inUnit(y1, up.kind), (bottom - top) / 48);
-    for (const tick of y1 > y0 ? rising.ticks : []) {
-      const y = toY(fromUnit(tick, up.kind));
-      parts.push(draw("line", { class: "grid", x1: left, x2: right, y1: y, y2: y }), draw("text", { x: left - 8, y: y + 4, "text-anchor": "end" }, grouped(tick, rising.decimals)));
-    }
-    const along = ticksBetween(inUnit(x0, across.kind), inUnit(x1, across.kind), (right - left) / 80);
-    for (const tick of x1 > x0 ? along.ticks : []) {
-      const x = toX(fromUnit(tick, across.kind));
-      parts.push(draw("line", { class: "tick", x1: x, x2: x, y1: bottom, y2: bottom + 5 }), draw("text", { x, y: bottom + 19, "text-anchor": "middle" }, grouped(tick, along.decimals)));
-    }
+    (y1 > y0 ? rising.places : []).forEach((place, nth) => {
+      const y = toY(place);
+      parts.push(draw("line", { class: "grid", x1: left, x2: right, y1: y, y2: y }), draw("text", { x: left - 8, y: y + 4, "text-anchor": "end" }, rising.words[nth]));
+    });
+    const along = ticksIn(x0, x1, across.kind, (right - left) / 80);
+    (x1 > x0 ? along.places : []).forEach((place, nth) => {
+      const x = toX(place);
+      parts.push(draw("line", { class: "tick", x1: x, x2: x, y1: bottom, y2: bottom + 5 }), draw("text", { x: within(x, along.words[nth], right + 18), y: bottom + 19, "text-anchor": "middle" }, along.words[nth]));
+    });
     parts.push(
       draw("line", { class: "base", x1: left, x2: right, y1: bottom, y2: bottom }),
       draw("text", { class: "axis-title", x: 0, y: 13 }, titled(up.title, up.kind)),
@@ -157,13 +157,14 @@ class StairsChart {
   }
 
   listen() {
+    const clicked = placesOfClicks(this.svg);
     this.svg.addEventListener("pointermove", (event) => {
       if (!this.places) return;
       const at = this.nearest(event);
       if (at < 0) this.leave();
       else this.point(at, event);
     });
-    this.svg.addEventListener("click", (event) => this.places && this.choose(this.nearest(event)));
+    this.svg.addEventListener("click", (event) => this.places && this.choose(this.nearest(clicked(event))));
     this.svg.addEventListener("pointerleave", () => this.leave());
     this.svg.addEventListener("blur", () => this.leave());
     this.svg.addEventListener("keydown", (event) => {

@@ -29,6 +29,7 @@ class MachineList {
       this.marked,
       this.body,
     );
+    this.box = make("div", { class: "scroller tall", role: "region", "aria-label": "Table of machines", tabindex: "-1" }, this.table);
     this.position = make("span", { class: "position" });
     this.back = make("button", { type: "button", class: "quiet", onclick: () => this.turn(-1) }, "‹ Before");
     this.on = make("button", { type: "button", class: "quiet", onclick: () => this.turn(1) }, "Next ›");
@@ -42,7 +43,7 @@ class MachineList {
           (planCount() ? "Yours and the steps of the plan stand first, whatever the filters." : "Yours stands first, whatever the filters."),
       ),
       swipeHint("Swipe the table sideways to see all figures."),
-      make("div", { class: "scroller tall", role: "region", "aria-label": "Table of machines", tabindex: "-1" }, this.table),
+      this.box,
       make("div", { class: "under" }, this.position, make("span", { class: "tools" }, this.back, this.on, save)),
     );
     this.body.addEventListener("click", (event) => {
@@ -153,6 +154,24 @@ class MachineList {
     return make("tr", both, name, figures);
   }
 
+  /** Show the chosen row: its leaf, and its place in the table's own box. */
+  show() {
+    const at = this.order.indexOf(state.selected);
+    const leaf = Math.floor(at / LEAF);
+    if (at >= 0 && leaf !== this.leaf) {
+      this.leaf = leaf;
+      this.cursor = at % LEAF;
+      this.write();
+    }
+    this.mark();
+    const row = this.table.querySelector("tr.chosen");
+    if (row === null) return;
+    const [place, room] = [row.getBoundingClientRect(), this.box.getBoundingClientRect()];
+    const top = room.top + this.head.getBoundingClientRect().height;
+    if (place.top < top) this.box.scrollTop -= top - place.top;
+    else if (place.bottom > room.top + this.box.clientHeight) this.box.scrollTop += place.bottom - room.top - this.box.clientHeight;
+  }
+
   /** Mark the chosen row without writing the rows anew, so that the focus stays. */
   mark() {
     for (const row of this.table.querySelectorAll("tbody tr[aria-selected]")) {
@@ -166,7 +185,7 @@ class MachineList {
     this.leaf += step;
     this.cursor = 0;
     this.write();
-    this.body.parentElement.parentElement.scrollTop = 0;
+    this.box.scrollTop = 0;
   }
 
   moveTo(place) {
@@ -213,7 +232,7 @@ function startTable() {
     if (row) list.cursor = [...list.body.rows].indexOf(row);
   });
   on("filter", () => list.refresh());
-  on("selection", () => list.mark());
+  on("selection", () => list.show());
   on("pins", () => {
     list.writeMarked();
     list.write();
