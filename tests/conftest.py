@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+
 import pytest
 
 from optimise.memory import keep_freed
@@ -10,6 +12,13 @@ SUB_LISTS = 100
 """Random sub-lists on which the exact front is held against brute force."""
 
 keep_freed()
+gc.disable()
+
+
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays: the collector need not look at it again and again."""
+    gc.freeze()
+    gc.enable()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
