@@ -7,12 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Array
+from optimise.columns import Array, shape_of
+from optimise.machine.evaluation import Evaluation
+from optimise.machine.limits import limits_of
+from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
 from optimise.machine.sheet import Sheet, sheet_of
 from optimise.machine.wood import levels_of
 from optimise.search.archive import not_dominated
-from optimise.search.brute import Designs, evaluate_fully
+from optimise.search.brute import Designs, evaluate_fully, keeps
 from optimise.search.chances import Chances
 from optimise.search.crew import ALONE, Effort
 from optimise.search.exact import ExactFront, exact_front
@@ -129,39 +132,50 @@ def _why_not(exact: ExactFront, effort: Effort) -> str:
 
 def _best_of_some(space: Space, setting: Setting, goals: Goals) -> Designs:
     """Feasible machines of a random sample that no other of it beats."""
-    rows = np.unique(_random_rows(space), axis=0)
+    rows = np.unique(random_rows(space), axis=0)
     points, feasible = evaluate_fully(space.machine(rows), setting, levels_of(setting), goals)
     rows, points = rows[feasible], points[feasible]
     front = not_dominated(points)
     return Designs(rows[front], points[front])
 
 
-def _random_rows(space: Space) -> NDArray[np.intp]:
+def random_rows(space: Space) -> NDArray[np.intp]:
+    """Random machines of a space, the same ones each time."""
     chance = np.random.default_rng(0)
     return np.stack([chance.integers(0, size, SAMPLE) for size in space.sizes], axis=1)
 
 
-def sampled(space: Space, setting: Setting) -> tuple[NDArray[np.intp], Sheet]:
-    """Random machines of a space, the same ones each time."""
-    rows = _random_rows(space)
-    return rows, sheet_of(space.machine(rows), setting)
+def crossed_by(machine: Machine, setting: Setting) -> dict[str, NDArray[np.bool_]]:
+    """Which of a column of machines cross each hard limit, by name, as read from screens."""
+    shape = shape_of(machine)
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(machine, setting, levels_of(setting))
+        return {
+            limit.name: np.broadcast_to(~keeps(evaluation, (limit,)), shape)
+            for limit in limits_of(setting)
+            if limit.kind == "hard"
+        }
 
 
-def blocking_of(sheet: Sheet, some: NDArray[np.bool_]) -> tuple[Blocking, ...]:
-    """Limits that some machines of a sheet cross, the most frequent first; shares are of these."""
-    hard = [reading for reading in sheet.limits if reading.limit.kind == "hard"]
-    crossed = np.stack([~reading.kept[some] for reading in hard])
-    alone = crossed & (crossed.sum(axis=0) == 1)
-    table = (
-        Blocking(reading.limit.name, float(many.mean()), float(only.mean()))
-        for reading, many, only in zip(hard, crossed, alone, strict=True)
+def blocking_of(
+    crossed: dict[str, NDArray[np.bool_]], some: NDArray[np.bool_]
+) -> tuple[Blocking, ...]:
+    """Limits that some machines cross, the most frequent first; shares are of these machines."""
+    table = np.stack([column[some] for column in crossed.values()])
+    alone = table & (table.sum(axis=0) == 1)
+    found = (
+        Blocking(name, float(many.mean()), float(only.mean()))
+        for name, many, only in zip(crossed, table, alone, strict=True)
         if many.any()
     )
-    return tuple(sorted(table, key=lambda blocking: (-blocking.crossed, blocking.name)))
+    return tuple(sorted(found, key=lambda blocking: (-blocking.crossed, blocking.name)))
 
 
 def _in_the_way(space: Space, setting: Setting) -> tuple[tuple[Blocking, ...], NDArray[np.intp]]:
-    rows, sheet = sampled(space, setting)
+    rows = random_rows(space)
+    sheet = sheet_of(space.machine(rows), setting)
+    hard = [reading for reading in sheet.limits if reading.limit.kind == "hard"]
+    crossed = {reading.limit.name: ~reading.kept for reading in hard}
     margins: Array = np.nan_to_num(sheet.least_margin, nan=-np.inf)
     nearest = rows[np.argsort(-margins, kind="stable")[:NEAREST]]
-    return blocking_of(sheet, np.ones(len(rows), dtype=np.bool_)), nearest
+    return blocking_of(crossed, np.ones(len(rows), dtype=np.bool_)), nearest

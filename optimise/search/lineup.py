@@ -39,6 +39,7 @@ from numpy.typing import NDArray
 
 from optimise.columns import Array, Lanes
 from optimise.errors import CallError
+from optimise.machine.evaluation import Evaluation
 from optimise.machine.parts import take
 from optimise.machine.setting import Setting
 from optimise.machine.wood import force_to_split
@@ -46,7 +47,7 @@ from optimise.physics.work import margin_price
 from optimise.search.archive import not_dominated
 from optimise.search.brute import Designs
 from optimise.search.exact import ExactSearch
-from optimise.search.front import Blocking, blocking_of, sampled
+from optimise.search.front import Blocking, blocking_of, crossed_by, random_rows
 from optimise.search.goals import STANDARD
 from optimise.search.problem import Progress
 from optimise.study.model import PriceList, Study
@@ -555,19 +556,25 @@ def _stopped(
     """What stands in the way of the groups that no machine does for."""
     if all(np.isfinite(cheapest)):
         return (None,) * len(needs)
-    _, sheet = sampled(space, setting)
-    time_taken, force = (np.asarray(sheet.results[key]) for key in STANDARD.keys[:2])
+    rows = random_rows(space)
+    with np.errstate(all="ignore"):
+        points = STANDARD.points(Evaluation(space.machine(rows), setting))
     none = len(front.points) == 0
     least = np.inf if none else float(front.points[:, 0].min())
     most = 0.0 if none else float(-front.points[:, 1].min())
+    does = [
+        np.full(len(rows), none)
+        | ((points[:, 0] <= need.cycle_time) & (-points[:, 1] >= need.force))
+        for need in needs
+    ]
+    without = [nth for nth, cost in enumerate(cheapest) if not np.isfinite(cost)]
+    asked = np.logical_or.reduce([does[nth] for nth in without])
+    crossed = crossed_by(space.machine(rows[asked]), setting) if asked.any() else {}
 
-    def why(need: Need) -> Stopped:
-        does = np.full(len(force), none) | ((time_taken <= need.cycle_time) & (force >= need.force))
-        return Stopped(none, least, most, blocking_of(sheet, does) if does.any() else ())
+    def why(some: NDArray[np.bool_]) -> Stopped:
+        return Stopped(none, least, most, blocking_of(crossed, some) if some.any() else ())
 
-    return tuple(
-        None if np.isfinite(cost) else why(need) for need, cost in zip(needs, cheapest, strict=True)
-    )
+    return tuple(why(does[nth][asked]) if nth in without else None for nth in range(len(needs)))
 
 
 def _gap(

@@ -30,7 +30,7 @@ Mask = NDArray[np.bool_]
 Bits = NDArray[np.uint8]
 Progress = Callable[[str, float], None]
 
-PROBED = 5
+PROBED = 7
 """Categories whose part in limits and objectives is read off one evaluation."""
 UNKNOWN = -1
 

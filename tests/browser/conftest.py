@@ -13,10 +13,10 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 from optimise.report.content import Content
 from optimise.report.page import render_page
 from tests.report.example import (
-    content_of,
     dear_content,
     empty_study,
     hostile_study,
+    kept_content,
     made_up,
     single_study,
     starter_content,
@@ -56,9 +56,9 @@ def solid_browser(driver: Playwright) -> Iterator[Browser]:
 
 CONTENTS: dict[str, Callable[[], Content]] = {
     "starter": starter_content,
-    "hostile": lambda: content_of(hostile_study()),
-    "empty": lambda: content_of(empty_study()),
-    "single": lambda: content_of(single_study()),
+    "hostile": lambda: kept_content(hostile_study),
+    "empty": lambda: kept_content(empty_study),
+    "single": lambda: kept_content(single_study),
     "dear": dear_content,
     "large": lambda: made_up(5000),
 }

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import copy
 import dataclasses
+import fcntl
 import functools
 import json
+import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +28,8 @@ TURNED = "bore \u202e\u2067mm 09 \u2066\u200f"
 LONG = "x" * 10_000
 FORMULA = '=HYPERLINK("file:///etc/passwd")'
 PLUS, AT, MINUS, TAB = "+1 pump", "@pump", "-2 pump", "\tpump"
+SHARED = "RAMFRONT_TESTS_SHARED"
+"""Variable with the folder of what the workers of a run share; without it all is made anew."""
 COMMAND = "ramfront report studies/starter"
 BUYERS = (
     Buyers(name="weekend owners", number=40.0, longest_cycle=14.0, highest_price=3000.0),
@@ -83,14 +88,14 @@ def selling_study() -> Study:
     return dataclasses.replace(starter(), buyers=BUYERS)
 
 
-@functools.cache
-def _starter_content() -> str:
-    return json.dumps(content_of(selling_study()))
-
-
 def starter_content() -> Content:
     """Content of the page of the starter with buyers; every call gives a copy."""
-    content: Content = json.loads(_starter_content())
+    return kept_content(selling_study)
+
+
+def kept_content(study: Callable[[], Study]) -> Content:
+    """Content of the page of a study of this module, made once in a run; each call gives a copy."""
+    content: Content = json.loads(_kept(study))
     return content
 
 
@@ -100,6 +105,19 @@ def dear_content() -> Content:
     for scale in content["kinds"]["money"].values():
         scale["scale"] = 1e-3
     return content
+
+
+@functools.cache
+def _kept(study: Callable[[], Study]) -> str:
+    """By the first process of a run that needs it: building one takes seconds."""
+    if SHARED not in os.environ:
+        return json.dumps(content_of(study()))
+    kept = Path(os.environ[SHARED]) / f"{study.__name__}.json"
+    with kept.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not kept.exists():
+            kept.write_text(json.dumps(content_of(study())), encoding="utf-8")
+    return kept.read_text(encoding="utf-8")
 
 
 def hostile_study() -> Study:

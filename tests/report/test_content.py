@@ -17,7 +17,7 @@ from optimise.report.content import Content, Designs, figure, report_content, ro
 from optimise.search.front import FrontAnswer, find_front
 from optimise.study.model import Study
 from optimise.study.space import Space, owned_machine, space_of
-from tests.report.example import COMMAND, content_of, empty_study, single_study, starter
+from tests.report.example import COMMAND, empty_study, kept_content, single_study, starter
 
 
 @pytest.fixture(scope="module")
@@ -177,8 +177,7 @@ def test_picks_are_what_they_are_called(content: Content, answer: FrontAnswer) -
 
 
 def test_an_empty_front_says_what_is_in_the_way() -> None:
-    study = empty_study()
-    content = content_of(study)
+    content = kept_content(empty_study)
     assert content["designs"]["count"] == 0
     assert content["picks"] == {"cheapest": None, "quickest": None, "strongest": None}
     first = content["blocking"][0]
@@ -196,7 +195,7 @@ def test_nearest_machines_are_there_for_an_empty_front_only(content: Content) ->
 
 
 def test_a_front_of_one_machine_has_single_figures() -> None:
-    content = content_of(single_study())
+    content = kept_content(single_study)
     assert content["designs"]["count"] == 1
     assert content["picks"]["cheapest"] is None
     assert content["picks"]["quickest"] == content["picks"]["strongest"] == 0

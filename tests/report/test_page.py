@@ -22,9 +22,10 @@ from optimise.report.page import PLAIN_ROWS, SCRIPTS, render_page, spread
 from tests.report.example import (
     LINK,
     MARKUP,
-    content_of,
+    SHARED,
     empty_study,
     hostile_study,
+    kept_content,
     made_up,
     starter_content,
 )
@@ -93,7 +94,7 @@ def reading(page: str) -> Reading:
 
 @pytest.fixture(scope="module")
 def hostile() -> Reading:
-    return Reading(render_page(content_of(hostile_study())))
+    return Reading(render_page(kept_content(hostile_study)))
 
 
 def own_scripts() -> dict[str, str]:
@@ -116,9 +117,10 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(page: str) 
         "print(hashlib.sha256(render_page(starter_content()).encode()).hexdigest())"
     )
     root = Path(__file__).resolve().parents[2]
+    alone = {name: value for name, value in os.environ.items() if name != SHARED}
     run = subprocess.run(
         [sys.executable, "-c", program],
-        env={**os.environ, "PYTHONHASHSEED": "4242", "PYTHONPATH": str(root)},
+        env={**alone, "PYTHONHASHSEED": "4242", "PYTHONPATH": str(root)},
         cwd=root,
         capture_output=True,
         text=True,
@@ -235,7 +237,7 @@ def test_long_words_do_not_fill_the_page(hostile: Reading) -> None:
 
 
 def test_a_search_that_was_stopped_is_not_called_proven(content: Content) -> None:
-    for whole in (content, content_of(empty_study())):
+    for whole in (content, kept_content(empty_study)):
         proven = " ".join(" ".join(Reading(render_page(whole)).words).split())
         stopped = copy.deepcopy(whole)
         stopped["provenance"]["proven"] = False
@@ -249,7 +251,7 @@ def test_a_search_that_was_stopped_is_not_called_proven(content: Content) -> Non
 
 
 def test_the_empty_front_says_so_in_plain_markup() -> None:
-    words = " ".join(" ".join(Reading(render_page(content_of(empty_study()))).words).split())
+    words = " ".join(" ".join(Reading(render_page(kept_content(empty_study))).words).split())
     assert "No machine of this list keeps every limit." in words
     assert "half a second 100.0 %" in words
     assert "The machines that come nearest" in words

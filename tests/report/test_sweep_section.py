@@ -27,7 +27,7 @@ from optimise.study.load import load_study
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine, space_of
 from optimise.study.starter import write_starter
-from tests.report.example import empty_study, starter
+from tests.report.example import empty_study, kept_content, starter
 
 STUDIES = Path(__file__).parents[2] / "studies"
 
@@ -209,10 +209,8 @@ def test_without_a_worth_only_the_knee_speaks() -> None:
 
 
 def test_an_empty_front_still_shows_what_one_thing_brings() -> None:
-    study = empty_study()
-    space = space_of(study)
-    section = sweep_section(Sources(study, space, find_front(space, study.setting)))
-    assert section is not None
+    found = {section["key"]: section for section in kept_content(empty_study)["sections"]}
+    section = found["sweep"]
     assert section["charts"] == []
     for group in section["groups"][:2]:
         assert chart_of(group)["steps"] == []
