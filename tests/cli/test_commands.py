@@ -12,6 +12,8 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -412,24 +414,43 @@ def test_a_closed_pipe_ends_quietly() -> None:
     assert "Error" not in done.stderr
 
 
+@pytest.fixture(scope="module")
+def steps_said(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Callable[[str], tuple[str, set[str]]]:
+    """Words of ``steps`` about a demonstration and the files it wrote, each made once."""
+
+    @cache
+    def said(study: str) -> tuple[str, set[str]]:
+        folder = tmp_path_factory.mktemp(study)
+        done = ramfront("steps", f"studies/{study}", "--out", str(folder), columns=200)
+        assert done.returncode == 0, done.stderr
+        return done.stdout, {path.name for path in folder.iterdir()}
+
+    return said
+
+
 @pytest.mark.parametrize("study", STUDIES)
-def test_steps_answer_in_words_and_for_programs(study: str, tmp_path: Path) -> None:
-    done = ramfront("steps", f"studies/{study}", "--out", str(tmp_path))
-    assert done.returncode == 0, done.stderr
+def test_steps_answer_in_words_and_for_programs(
+    study: str, steps_said: Callable[[str], tuple[str, set[str]]]
+) -> None:
+    said, files = steps_said(study)
     for words in ("good alone", "Plan: ", "spent so far", "never feel for a leak"):
-        assert words in done.stdout
-    assert {path.name for path in tmp_path.iterdir()} == {"steps.csv"}
+        assert words in said
+    assert files == {"steps.csv"}
     found = answer("steps", f"studies/{study}")
     assert found["proven"] is True
     assert len(found["advice"]) >= 2
-    assert found["advice"][0] in " ".join(done.stdout.split())
+    assert found["advice"][0] in " ".join(said.split())
 
 
-def test_money_of_check_has_its_currency_and_no_time_is_minus_nothing() -> None:
+def test_money_of_check_has_its_currency_and_no_time_is_minus_nothing(
+    steps_said: Callable[[str], tuple[str, set[str]]],
+) -> None:
     words = ramfront("check", "studies/alder-yard", columns=200).stdout
     assert re.search(r"Worth of a second +[\d.]+ USD +[\d.]+ to [\d.]+ USD", words)
     assert re.search(r"Labour and fuel per volume of wood +[\d.]+ USD/ft³", words)
-    steps = ramfront("steps", "studies/alder-yard", columns=200).stdout
+    steps, _ = steps_said("alder-yard")
     assert "0.00 s" in steps
     assert not re.search(r"[-+]0\.00 s", steps)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,14 +16,28 @@ from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
 ALDER = "studies/alder-yard"
 
 
-@cache
-def alder() -> dict[str, Any]:
-    return answer("lineup", ALDER)
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], tuple[dict[str, Any], Path]]:
+    """Answer about a demonstration and the folder of its table, each made once."""
+
+    @cache
+    def found(study: str) -> tuple[dict[str, Any], Path]:
+        folder = tmp_path_factory.mktemp(study)
+        return answer("lineup", f"studies/{study}", "--out", str(folder)), folder
+
+    return found
+
+
+@pytest.fixture
+def alder(asked: Callable[[str], tuple[dict[str, Any], Path]]) -> dict[str, Any]:
+    return asked("alder-yard")[0]
 
 
 @pytest.mark.parametrize("study", STUDIES)
-def test_lineup_holds_what_its_question_asks(study: str, tmp_path: Path) -> None:
-    found = answer("lineup", f"studies/{study}", "--out", str(tmp_path))
+def test_lineup_holds_what_its_question_asks(
+    study: str, asked: Callable[[str], tuple[dict[str, Any], Path]]
+) -> None:
+    found, folder = asked(study)
     assert {"study", "fingerprint", "price_date", "currency", "version"} <= set(found)
     assert found["proven"] is True
     assert found["worth_gap"] == 0.0
@@ -47,13 +62,13 @@ def test_lineup_holds_what_its_question_asks(study: str, tmp_path: Path) -> None
     assert worth == sorted(worth)
     assert gains[found["models"] - 1] == 0.0
     assert 1 <= len(found["advice"]) <= 3
-    with (tmp_path / "lineup.csv").open(encoding="utf-8") as file:
+    with (folder / "lineup.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == sum(len(line["designs"]) for line in found["lines"])
 
 
-def test_a_model_of_the_line_checks_as_the_line_says() -> None:
-    for design in alder()["line"]["designs"]:
+def test_a_model_of_the_line_checks_as_the_line_says(alder: dict[str, Any]) -> None:
+    for design in alder["line"]["designs"]:
         sets = [f"--set={part}={name}" for part, name in design["parts"].items()]
         checked = answer("check", ALDER, *sets)
         assert checked["feasible"] is True
@@ -62,8 +77,8 @@ def test_a_model_of_the_line_checks_as_the_line_says() -> None:
         assert checked["cost"]["price"] == design["cost"]
 
 
-def test_a_kit_checks_as_the_line_says() -> None:
-    kits = alder()["kits"]
+def test_a_kit_checks_as_the_line_says(alder: dict[str, Any]) -> None:
+    kits = alder["kits"]
     tried = [entry["kit"] for entry in kits["buyers"] if entry["kit"]] + [kits["best_value"]]
     assert len(tried) >= 3
     for kit in tried:

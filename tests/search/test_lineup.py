@@ -226,6 +226,7 @@ def listed(patch: pytest.MonkeyPatch, machines: Designs) -> None:
             return Designs(rows[inside], points[inside])
 
     patch.setattr(lineup, "ExactSearch", Listed)
+    patch.setattr("optimise.search.front.SAMPLE", 100)
 
 
 def by_hand(machines: list[tuple[str, float, float]], needs: tuple[Need, ...]) -> Instance:
