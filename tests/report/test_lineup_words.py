@@ -178,15 +178,18 @@ def test_limits_that_no_machine_keeps_are_named_as_the_reason() -> None:
 
 def test_limits_that_stop_the_quick_and_strong_are_named_too() -> None:
     """A limit on the force leaves machines for the one group and none for the other."""
-    found = lineup_report(limited("force_N", QUICK.least_force - 1.0))
+    wishers = dataclasses.replace(QUICK, name="wishers", longest_cycle=0.5)
+    study = limited("force_N", QUICK.least_force - 1.0)
+    found = lineup_report(dataclasses.replace(study, buyers=(EASY, QUICK, wishers)))
     words = " ".join(advice(found.study, found.answer))
     assert (
         "leave out dealers, because every machine of these lists that is quick and strong" in words
     )
     assert "crosses a hard limit; in a sample of them my limit stops 100 %" in words
-    easy, quick = lineup_answer(found)["buyers"]
+    easy, quick, hopeless = lineup_answer(found)["buyers"]
     assert easy["stopped_by"] is None
     assert quick["stopped_by"][0]["name"] == "my limit"
+    assert hopeless["stopped_by"] == []
     assert all(stopped is None for stopped in report((EASY, QUICK)).answer.stops)
 
 
