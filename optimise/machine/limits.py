@@ -701,7 +701,7 @@ def _of_user(limit: UserLimit) -> Limit:
     assert bound is not None
     return Limit(
         limit.name,
-        limit.name,
+        f"{limit.name[:1].upper()}{limit.name[1:]}",
         found.reading,
         fixed(bound),
         "at most" if limit.at_most is not None else "at least",

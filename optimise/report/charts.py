@@ -238,14 +238,22 @@ def table_of(
     designs: Sequence[int | None] | None = None,
     shown: int | None = None,
 ) -> Table:
-    """A table; its heads are words and, for figures, their kind. All rows in sight by default."""
+    """A table; its heads are words and, for figures, their kind. All rows in sight by default.
+
+    A column after the first in which no row says anything is left out.
+    """
+    kept = [nth for nth in range(len(head)) if nth == 0 or any(_says(row[nth]) for row in rows)]
     return {
         "title": title,
-        "head": [list(one) for one in head],
-        "rows": [list(row) for row in rows],
+        "head": [list(head[nth]) for nth in kept],
+        "rows": [[row[nth] for nth in kept] for row in rows],
         "designs": [None] * len(rows) if designs is None else list(designs),
         "shown": len(rows) if shown is None else min(shown, len(rows)),
     }
+
+
+def _says(cell: Piece) -> bool:
+    return any(cell.values()) if isinstance(cell, dict) else cell != ""
 
 
 def number(value: Any) -> Figure:

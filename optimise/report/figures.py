@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Collection
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TypedDict
 
@@ -115,6 +117,31 @@ def counted(number: int, system: System) -> str:
         if number >= size:
             return f"{grouped(number / size, decimals_of(number / size, None), system)} {word}"
     return f"{number:,}".replace(",", _THOUSANDS[system])
+
+
+def figures_grouped(words: str, units: Collection[str], names: Collection[str]) -> str:
+    """Words with the thousands of their quantities grouped by commas; names stay as they are.
+
+    Parameters
+    ----------
+    units
+        What stands after the number of a quantity.
+    names
+        Names of parts and the like, whose numbers are not to be touched.
+
+    Examples
+    --------
+    >>> figures_grouped("with relief 2500 psi it rises to 31800 lbf", ["psi", "lbf"],
+    ...                 ["relief 2500 psi"])
+    'with relief 2500 psi it rises to 31,800 lbf'
+    """
+    known = "|".join(re.escape(one) for one in sorted(names, key=len, reverse=True) if one)
+    unit = "|".join(re.escape(one) for one in units if one)
+    quantity = rf"(?<![\w.,])(?P<whole>\d{{4,}})(?=(?:\.\d+)? (?:{unit})(?!\w))"
+    found = re.compile(f"{known}|{quantity}" if known else quantity)
+    return found.sub(
+        lambda one: f"{int(one['whole']):,}" if one["whole"] is not None else one[0], words
+    )
 
 
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")

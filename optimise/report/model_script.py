@@ -55,7 +55,7 @@ COUNTERPARTS = Counterparts(
         **{dotted: (count, count) for dotted, (_, count) in _SINGLE.items()},
         **{dotted: (1 if name == "zip" else 2, MANY) for dotted, name in _SEVERAL.items()},
     },
-    methods={"any": 0, "append": 1, "copy": 0, "get": 1, "lower": 0, "reshape": 1},
+    methods={"any": 0, "append": 1, "copy": 0, "get": 1, "lower": 0, "reshape": 1, "upper": 0},
     ignored=frozenset({"dtype", "strict"}),
     keywords=frozenset({"dataclasses.replace"}),
     fields=frozenset({"dataclasses.field", "optimise.machine.quantities.quantity"}),

@@ -45,13 +45,15 @@ from optimise.report.cycle_words import (
     kept_points,
 )
 from optimise.report.doubt import DRIVER_WORDS, range_sentences
+from optimise.report.figures import figures_grouped
 from optimise.report.fitting import advice as fit_advice
 from optimise.report.fitting import fitting_of
-from optimise.report.sources import Sources
+from optimise.report.sources import SYSTEMS, Sources
 from optimise.report.working_day import clock
 from optimise.search.ranges import SMALL, Ranges
 from optimise.study.model import MEASURED, Study
 from optimise.study.space import fitted_machine
+from optimise.units import KINDS, spelled, unit_of
 
 STRAIGHT = 0.003
 """Share of a chart's height by which a thinned curve may be off."""
@@ -70,7 +72,23 @@ def sections_of(sources: Sources) -> list[Section]:
             section = section_of(key, title, [f"This could not be worked out: {error}"])
         if section is not None:
             found.append(section)
-    return found
+    study = sources.study
+    units = [
+        unit for system in SYSTEMS for kind in KINDS if (unit := spelled(unit_of(kind, system)))
+    ]
+    names = {name for prices in study.lists.values() for name in prices.names}
+
+    def grouped(part: Any) -> Any:
+        """The same with thousands grouped in what is said in each unit system."""
+        if isinstance(part, list):
+            return [grouped(one) for one in part]
+        if not isinstance(part, dict):
+            return part
+        if part.keys() == set(SYSTEMS):
+            return {key: figures_grouped(words, units, names) for key, words in part.items()}
+        return {key: grouped(one) for key, one in part.items()}
+
+    return [grouped(section) for section in found]
 
 
 # --- one cycle ----------------------------------------------------------------------------------

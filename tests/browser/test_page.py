@@ -309,6 +309,9 @@ def test_light_and_dark_follow_the_system_and_the_switch(page: Page) -> None:
     page.emulate_media(color_scheme="light")
 
 
+KEPT_WITH_NEXT = "all => all.map(one => getComputedStyle(one).breakAfter)"
+
+
 def test_paper_shows_what_a_screen_folds_away(page: Page) -> None:
     page.emulate_media(color_scheme="dark")
     folded = page.locator(".section-table tr[hidden]").count()
@@ -322,6 +325,7 @@ def test_paper_shows_what_a_screen_folds_away(page: Page) -> None:
     assert page.locator("#sheet .more-limits .limit").first.is_visible()
     assert page.locator(ROWS).nth(49).is_visible()
     assert page.locator(".section-table tr[hidden]").count() == 0
+    assert set(page.locator("main :is(h2, h3)").evaluate_all(KEPT_WITH_NEXT)) == {"avoid"}
     page.emulate_media(media="screen", color_scheme="dark")
     page.evaluate("dispatchEvent(new Event('afterprint'))")
     assert brightness(page) < 150

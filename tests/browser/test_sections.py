@@ -172,6 +172,12 @@ def test_no_figure_is_cut_at_the_edge_of_a_chart(opened: Opener) -> None:
             page.locator(f"input[value={system}]").check(force=True)
             settle(page)
             assert page.evaluate(CUT) == [], (width, system)
+        options = page.locator("#section-steps .option")
+        assert options.all_inner_texts() == ["--no-such-option", "--fitted"]
+        assert options.evaluate_all("all => all.map(one => one.getClientRects().length)") == [1, 1]
+        options.first.evaluate("one => { one.parentElement.style.display = 'block'; }")
+        options.first.evaluate("one => { one.parentElement.style.width = '4rem'; }")
+        assert options.evaluate_all("all => all.map(one => one.getClientRects().length)") == [1, 1]
     figures = page.locator("#curve-lineup svg text").all_text_contents()
     assert any(re.fullmatch(r"\d+(\u202f\d{3}){2}", words) for words in figures)
 
@@ -224,6 +230,10 @@ def test_a_long_table_is_unfolded_and_folded_again(page: Page, shelf: Shelf) -> 
     assert rows.count() == 9
 
 
+SAYS_NOTHING = """cells => cells.filter(cell => !cell.textContent.trim())
+    .map(cell => cell.dataset.head)"""
+
+
 def test_single_parts_tell_what_each_brings_and_what_stops_it(
     page: Page, shelf: Shelf, screen: Screen
 ) -> None:
@@ -259,6 +269,8 @@ def test_single_parts_tell_what_each_brings_and_what_stops_it(
             first = shown[0].get_by_role("cell").first
             words = first.evaluate("cell => getComputedStyle(cell, '::before').content")
             assert words == f'"{heads[1]}"'
+    if screen is PHONE:
+        assert page.locator(".section-table .wide td:visible").evaluate_all(SAYS_NOTHING) == []
 
 
 def test_limits_crossed_are_read_as_letter_and_in_words(page: Page, shelf: Shelf) -> None:

@@ -117,6 +117,8 @@ def dear_content() -> Content:
     content = starter_content()
     for scale in content["kinds"]["money"].values():
         scale["scale"] = 1e-3
+    words = "Ask check, front and report with --no-such-option, front and report with --fitted."
+    content["sections"][0]["notes"].append([{"us": words, "metric": words}])
     return content
 
 

@@ -181,7 +181,7 @@ def test_an_empty_front_says_what_is_in_the_way() -> None:
     assert content["designs"]["count"] == 0
     assert content["picks"] == {"cheapest": None, "quickest": None, "strongest": None}
     first = content["blocking"][0]
-    assert (first["title"], first["crossed"]) == ("half a second", 1.0)
+    assert (first["title"], first["crossed"]) == ("Half a second", 1.0)
     assert 0.0 < first["alone"] < 1.0
     nearest = content["nearest"]
     assert nearest is not None

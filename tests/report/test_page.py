@@ -253,5 +253,5 @@ def test_a_search_that_was_stopped_is_not_called_proven(content: Content) -> Non
 def test_the_empty_front_says_so_in_plain_markup() -> None:
     words = " ".join(" ".join(Reading(render_page(kept_content(empty_study))).words).split())
     assert "No machine of this list keeps every limit." in words
-    assert "half a second 100.0 %" in words
+    assert "Half a second 100.0 %" in words
     assert "The machines that come nearest" in words

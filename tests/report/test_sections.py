@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 from itertools import pairwise
 from typing import Any
 
@@ -14,7 +15,7 @@ from optimise.errors import CallError
 from optimise.machine.day import warm_up
 from optimise.machine.transient import simulate_cycle
 from optimise.report import sources as sources_module
-from optimise.report.charts import Section
+from optimise.report.charts import Piece, Section, amount, table_of
 from optimise.report.cycle_words import kept_points
 from optimise.report.next_steps import Wish, next_steps
 from optimise.report.sections import sections_of
@@ -194,3 +195,42 @@ def test_thinned_columns_stay_within_their_tolerance(seed: int) -> None:
             for column, size in zip(columns, scale, strict=True):
                 straight = column[first] + share * (column[last] - column[first])
                 assert abs(column[place] - straight) <= 0.02 * size * (1.0 + 1e-9)
+
+
+def test_a_column_in_which_no_row_says_anything_is_left_out() -> None:
+    heads = [("Part", ""), ("A second more costs", "money"), ("Why", ""), ("Outlay", "money")]
+    rows: list[list[Piece]] = [
+        ["", "", {"us": "", "metric": ""}, amount("money", 5.0)],
+        ["", "", {"us": "", "metric": ""}, amount("money", None)],
+    ]
+    table = table_of("Parts", heads, rows)
+    assert table["head"] == [["Part", ""], ["Outlay", "money"]]
+    assert [len(row) for row in table["rows"]] == [2, 2]
+    rows[0][1] = amount("money", 7.0)
+    assert [words for words, _ in table_of("Parts", heads, rows)["head"]] == [
+        "Part", "A second more costs", "Outlay",
+    ]  # fmt: skip
+
+
+def test_quantities_in_sentences_have_their_thousands_grouped_and_names_stay(
+    found: dict[str, Section],
+) -> None:
+    names = [name for prices in starter().lists.values() for name in prices.names]
+    said = [
+        words for words in said_in(list(found.values())) if re.search(r"\d{4,}|\d,\d{3}", words)
+    ]
+    assert [words for words in said if re.search(r"\d,\d{3} (lbf|psi)", words)]
+    for words in said:
+        rest = words
+        for name in sorted(names, key=len, reverse=True):
+            rest = rest.replace(name, "")
+        assert not re.search(r"(?<![\d.,])\d{4,} (lbf|psi|USD|rpm|bar|kN)", rest), words
+
+
+def said_in(part: object) -> list[str]:
+    """All that is said once for each unit system, for US ones."""
+    if isinstance(part, dict):
+        if part.keys() == {"us", "metric"}:
+            return [part["us"]]
+        return [words for one in part.values() for words in said_in(one)]
+    return [words for one in part for words in said_in(one)] if isinstance(part, list) else []

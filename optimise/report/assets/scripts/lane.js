@@ -143,6 +143,7 @@ const lane = (() => {
     copy: (value) => number("copy", value),
     get: (map, key) => map.get(key) ?? null,
     lower: (text) => text.toLowerCase(),
+    upper: (text) => text.toUpperCase(),
     reshape: (value, shape) => (shape.length === 0 ? number("reshape", value) : refuse("reshape", shape)),
 
     bool: truth,

@@ -23,17 +23,22 @@ function typeset(text, system) {
   return thousands(brief(text, LONGEST_SENTENCE)).replace(unitBlank(), "$1\u00a0");
 }
 
+/** Words in which no line breaks at the hyphens of an option such as --set. */
+function unbroken(text) {
+  return text.split(/(--[a-z][a-z-]*)/).map((words, nth) => (nth % 2 ? make("span", { class: "option" }, words) : words));
+}
+
 /** Words, words in both unit systems, or a figure after its kind of unit. */
 function piece(part) {
   if (Array.isArray(part)) return quantity(part[1], part[0]);
   const said = typeof part === "string" ? { us: part, metric: part } : part;
   const words = { us: typeset(said.us, "us"), metric: typeset(said.metric, "metric") };
-  return make("bdi", { class: "both", "data-us": words.us, "data-metric": words.metric }, words[state.system]);
+  return make("bdi", { class: "both", "data-us": words.us, "data-metric": words.metric }, unbroken(words[state.system]));
 }
 
 function refreshBoth() {
   for (const element of document.querySelectorAll(".both")) {
-    element.textContent = element.dataset[state.system];
+    element.replaceChildren(...unbroken(element.dataset[state.system]));
   }
 }
 
@@ -46,7 +51,7 @@ function tableCell(part, [words, kind]) {
   const attributes = { role: "cell", "data-head": words };
   if (Array.isArray(part)) return make("td", attributes, quantity(part[1], part[0]));
   const long = typeof part === "string" && part.length > 60 ? " long" : "";
-  const empty = part === "" ? " empty" : "";
+  const empty = part === "" || part.us === "" ? " empty" : "";
   return make("td", { ...attributes, class: `${kind ? "" : `text${long}`}${empty}` }, cellWords(part, LONGEST_CELL));
 }
 
