@@ -201,7 +201,7 @@ def test_a_column_in_which_no_row_says_anything_is_left_out() -> None:
     heads = [("Part", ""), ("A second more costs", "money"), ("Why", ""), ("Outlay", "money")]
     rows: list[list[Piece]] = [
         ["", "", {"us": "", "metric": ""}, amount("money", 5.0)],
-        ["", "", {"us": "", "metric": ""}, amount("money", None)],
+        ["", "", {"us": "", "metric": ""}, amount("money", float("nan"))],
     ]
     table = table_of("Parts", heads, rows)
     assert table["head"] == [["Part", ""], ["Outlay", "money"]]
