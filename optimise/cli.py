@@ -735,7 +735,10 @@ def run() -> None:
         typer.echo(str(error), err=True)
         raise SystemExit(error.exit_code) from None
     except SystemExit as ended:
-        # Typer tells Ctrl-C by its code alone.
+        # Typer tells Ctrl-C by its code alone, and a reader that left by what it met.
+        if isinstance(ended.__context__, BrokenPipeError):
+            _leave_output()
+            raise SystemExit(0) from None
         if ended.code == EXIT_INTERRUPTED:
             _say_stopped()
         raise

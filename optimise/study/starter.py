@@ -7,6 +7,7 @@ written once.
 from __future__ import annotations
 
 import contextlib
+import shlex
 from importlib import resources
 from pathlib import Path
 
@@ -74,10 +75,10 @@ def starter_text(name: str, kind: str = USUAL_KIND) -> str:
 
 
 def next_commands(folder: Path, kind: str = USUAL_KIND) -> list[str]:
-    """Commands that a kind of user would give next, as its study.toml names them."""
+    """Commands that a kind of user would give next, as its study.toml names them, for a shell."""
     lines = section_text(f"for_{kind}").splitlines()
     calls = (line.removeprefix("#").strip() for line in lines if line.startswith("#   ramfront"))
-    return [call.replace("FOLDER", str(folder)) for call in calls]
+    return [call.replace("FOLDER", shlex.quote(str(folder))) for call in calls]
 
 
 def write_starter(folder: Path, kind: str = USUAL_KIND) -> None:

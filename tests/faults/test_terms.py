@@ -11,6 +11,8 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pytest
+
 from optimise.study.starter import starter_text
 from tests.cli.test_commands import ramfront
 from tests.faults.conftest import write_small
@@ -25,6 +27,23 @@ def test_a_reader_that_leaves(nursery: Nursery, study: Path, out: Path) -> None:
     reader = os.open(pipe, os.O_RDONLY)
     assert os.read(reader, 1) == b"{"
     os.close(reader)
+    ended = nursery.finish(child)
+    assert (ended.code, ended.err) == (0, "")
+
+
+@pytest.mark.parametrize(
+    "words", [("check",), ("explain",), ("check", "--json"), ("schema",), ("completion", "bash")]
+)
+def test_a_reader_that_left_before(
+    nursery: Nursery, study: Path, out: Path, words: tuple[str, ...]
+) -> None:
+    """Whatever would be told, in words or for programs: a quiet end, exit 0."""
+    pipe = out / "pipe"
+    os.mkfifo(pipe)
+    command, *more = words
+    asked = (study,) if command in ("check", "explain") else ()
+    child = nursery.start(command, *asked, *more, stdout=str(pipe))
+    os.close(os.open(pipe, os.O_RDONLY))
     ended = nursery.finish(child)
     assert (ended.code, ended.err) == (0, "")
 

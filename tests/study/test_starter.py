@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import pytest
@@ -128,3 +129,6 @@ def test_next_commands_are_about_the_folder(kind: str) -> None:
     calls = next_commands(Path("studies/mine"), kind)
     assert len(calls) >= 3
     assert all(call.startswith("ramfront ") and " studies/mine" in call for call in calls)
+    for call in next_commands(Path("my $(study)"), kind):
+        words = shlex.split(call)
+        assert [word for word in words if word.startswith("my $(study)")], call
