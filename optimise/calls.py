@@ -266,7 +266,9 @@ def progress_bar(words: str) -> Iterator[Callable[[str, float], None]]:
         yield tell
 
 
-def read_effort(within: str | None, workers: int, cluster: str | None = None) -> Effort:
+def read_effort(
+    within: str | None, workers: int, cluster: str | None = None, store: str | None = None
+) -> Effort:
     """How a search may work, from the options of a call."""
     import dataclasses  # noqa: PLC0415
 
@@ -278,7 +280,16 @@ def read_effort(within: str | None, workers: int, cluster: str | None = None) ->
         raise CallError("--workers: not with --cluster, which has workers of its own")
     if cluster == "":
         raise CallError("--cluster: wanted an address, such as tcp://192.168.1.20:8786")
-    effort = Effort(workers, cluster=cluster or "", note=partial(typer.echo, err=True))
+    if store is not None and (not store or "://" in store):
+        raise CallError("--store: without ranges wanted a file; a database keeps those with ranges")
+    if store is not None and within is not None:
+        raise CallError("--store: not with --within; what is kept is gone on with anyway")
+    effort = Effort(
+        workers,
+        cluster=cluster or "",
+        note=partial(typer.echo, err=True),
+        store=None if store is None else Path(store),
+    )
     if within is None:
         return effort
     try:

@@ -363,8 +363,9 @@ def front(
         typer.Option(
             "--store",
             metavar="FILE",
-            help="Keep a search with ranges in this file (SQLite) or database (URL), and go on "
-            "with it where it is there already. Slower: about ten designs a second.",
+            help="Keep what is worked out in this file (SQLite), and go on with it where it is "
+            "there already, as after a crash. A search with ranges may be kept in a database (URL) "
+            "too; it gets slower: about ten designs a second.",
         ),
     ] = None,
     near: Annotated[
@@ -422,11 +423,11 @@ def front(
         if kept is not None:
             keep_table(kept, "front", sampled_table(made, found), parquet)
         return
-    refuse_options("without ranges", {"--sampler": sampler, "--designs": designs, "--store": store})
+    refuse_options("without ranges", {"--sampler": sampler, "--designs": designs})
     view = None if near is None else read_apart(near)
     if view is not None and objectives is not None:
         raise CallError("--apart is a view of the usual front: leave --objectives out")
-    effort = read_effort(within, workers, cluster)
+    effort = read_effort(within, workers, cluster, store)
     loaded, knowledge = known_study(study, sets, asked_study(study, sets, units), fitted)
     chances = sureness = None
     if sure is not None:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from types import TracebackType
 from typing import TypeVar
 
@@ -20,6 +21,7 @@ import numpy as np
 
 from optimise.errors import CallError
 from optimise.search.goals import read_goals
+from optimise.search.kept_shares import KeptShares, asked_of
 from optimise.search.pools import LostError, Pool, Processes
 from optimise.search.problem import Problem, Progress, Tally
 
@@ -46,12 +48,15 @@ class Effort:
         Address of a dask scheduler whose workers share it instead; "" for none.
     note
         Told, in a sentence, of what was lost on the way and is done again.
+    store
+        File in which shares that are done are kept, to be gone on with; None keeps none.
     """
 
     workers: int = 1
     seconds: float | None = None
     cluster: str = ""
     note: Callable[[str], None] | None = None
+    store: Path | None = None
 
     @property
     def alone(self) -> bool:
@@ -123,23 +128,58 @@ class Crew:
     def each(
         self, work: Callable[[Problem, _Load, Tally], _Answer], loads: Sequence[_Load]
     ) -> list[_Answer]:
-        """Answers to shares, in their order."""
+        """Answers to shares, in their order; those that are kept are not worked out again."""
+        asked = [""] * len(loads)
         answers: dict[int, _Answer] = {}
+        if self._kept is not None:
+            asked = [asked_of(self._packed, work.__name__, load) for load in loads]
+            for nth in range(len(loads)):
+                self._find(asked[nth], nth, answers)
         while not self._effort.alone and len(loads) - len(answers) > 1 and self._lost < MOST_LOST:
             try:
-                self._ask(work, loads, answers)
+                self._ask(work, loads, asked, answers)
             except LostError as lost:
                 self._lose(str(lost))
         for nth, load in enumerate(loads):
-            if nth not in answers:
+            if nth not in answers and not self._find(asked[nth], nth, answers):
+                before = Tally(self._tally.evaluated, self._tally.branches)
                 answers[nth] = work(self._problem, load, self._tally)
+                spent = Tally(
+                    self._tally.evaluated - before.evaluated, self._tally.branches - before.branches
+                )
+                self._keep(asked[nth], answers[nth], spent)
                 self._done = len(answers) / len(loads)
         return [answers[nth] for nth in range(len(loads))]
+
+    @cached_property
+    def _kept(self) -> KeptShares | None:
+        store, problem = self._effort.store, self._problem
+        if store is None:
+            return None
+        return KeptShares(store, pickle.dumps((problem.space, problem.setting)))
+
+    def _find(self, asked: str, nth: int, answers: dict[int, _Answer]) -> bool:
+        """Whether the answer to a share is kept; it is put to the others then."""
+        found = None if self._kept is None else self._kept.find(asked)
+        if found is None:
+            return False
+        answers[nth] = found[0]
+        self._count(found[1])
+        return True
+
+    def _keep(self, asked: str, answer: object, spent: Tally) -> None:
+        if self._kept is not None:
+            self._kept.keep(asked, answer, spent)
+
+    def _count(self, spent: Tally) -> None:
+        self._tally.evaluated += spent.evaluated
+        self._tally.branches += spent.branches
 
     def _ask(
         self,
         work: Callable[[Problem, _Load, Tally], _Answer],
         loads: Sequence[_Load],
+        digests: Sequence[str],
         answers: dict[int, _Answer],
     ) -> None:
         """Have the shares done that have no answer: as many at a time as there is room for.
@@ -158,9 +198,10 @@ class Crew:
             if not asked:
                 time.sleep(HEARTBEAT)
             for future in done:
-                answers[asked.pop(future)], tally = pool.answer(future)
-                self._tally.evaluated += tally.evaluated
-                self._tally.branches += tally.branches
+                nth = asked.pop(future)
+                answers[nth], spent = pool.answer(future)
+                self._count(spent)
+                self._keep(digests[nth], answers[nth], spent)
             self._done = len(answers) / len(loads)
             self._tell(self._tally.evaluated)
 

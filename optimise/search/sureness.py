@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,11 +81,12 @@ def sureness_of(
     ):
         crew.stage("how sure each of them is", 0.0, 1.0)
         parts = crew.each(_sure_share, loads)
-    columns = zip(*(vars(part).values() for part in parts), strict=True)
-    return Sureness(*(np.concatenate(column) for column in columns))
+    low, high, all_kept, least, least_limit = map(np.concatenate, zip(*parts, strict=True))
+    return Sureness(low, high, all_kept, least, least_limit)
 
 
-def _sure_share(problem: Problem, share: _Share, tally: Tally) -> Sureness:
+def _sure_share(problem: Problem, share: _Share, tally: Tally) -> tuple[NDArray[Any], ...]:
+    """Columns of :class:`Sureness` of some designs."""
     machine = problem.space.machine(share.indices)
     spread = spread_of(machine, problem.setting, share.belief, keys=(CYCLE,), draws=DRAWS)
     tally.add(len(share.indices))
@@ -92,4 +94,4 @@ def _sure_share(problem: Problem, share: _Share, tally: Tally) -> Sureness:
     kept = np.stack(list(spread.kept.values()))
     points = spread.points[CYCLE]
     least = kept.min(axis=0)
-    return Sureness(points[0], points[-1], spread.all_kept, least, names[kept.argmin(axis=0)])
+    return points[0], points[-1], spread.all_kept, least, names[kept.argmin(axis=0)]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -15,10 +17,14 @@ import pytest
 
 from optimise.machine.parts import CATEGORIES
 from optimise.search import exact, sureness
+from optimise.search.kept_shares import KeptShares
+from optimise.search.problem import Tally
 from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
 
 SEARCHED = ("pump", "rod", "return_hose", "tank")
 """Categories that are searched; all others are kept, to save time."""
+LIVES = 3
+"""Times that a search is begun, the last of which ends it."""
 
 
 @pytest.fixture(scope="module")
@@ -137,6 +143,57 @@ def test_any_number_of_processes_gives_the_same_answer(
         found.append((timeless(json.loads(done.stdout)), table))
     assert found[0] == found[1] == found[2]
     assert len(found[0][0]["designs"]) > 1
+
+
+@pytest.mark.parametrize("more", [(), ("--sure", "0.9")], ids=["plain", "sure"])
+def test_a_kept_search_goes_on_where_it_was_stopped(
+    more: tuple[str, ...], few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Stopped after one share and another by what nothing catches; the same bytes at the end."""
+    monkeypatch.setattr(exact, "SHARE", 8)
+    monkeypatch.setattr(exact, "SURE_SHARE", 4)
+    call = ("front", str(few / "kvarnby"), *more, "--json")
+    alone = timeless(answer(*call))
+    store = ("--store", str(tmp_path / "kept.db"))
+    keep, kept = KeptShares.keep, list[str]()
+
+    class Killed(BaseException):
+        pass
+
+    def keep_and_die(self: KeptShares, asked: str, found: object, tally: Tally) -> None:
+        keep(self, asked, found, tally)
+        kept.append(asked)
+        if len(kept) < LIVES:
+            raise Killed
+
+    monkeypatch.setattr(KeptShares, "keep", keep_and_die)
+    for _ in range(LIVES - 1):
+        with pytest.raises(Killed):
+            ramfront(*call, *store)
+    found = timeless(answer(*call, *store))
+    assert found == alone
+    assert len(kept) == len(set(kept)) >= LIVES
+    whole = len(kept)
+    assert timeless(answer(*call, *store, "--workers", "2")) == alone
+    assert len(kept) == whole
+
+
+def test_a_store_of_another_study_or_kind_is_refused(few: Path, tmp_path: Path) -> None:
+    store = tmp_path / "kept.db"
+    call = ("front", str(few / "kvarnby"), "--json", "--store", str(store))
+    assert ramfront(*call).returncode == 0
+    other = ramfront(*call, "--set", "oil.grade=68")
+    assert (other.returncode, other.stdout) == (2, "")
+    assert "holds shares of another study, price list or version; name another file" in other.stderr
+    store.write_bytes(b"no database " * 100)
+    torn = ramfront(*call)
+    assert (torn.returncode, torn.stdout) == (2, "")
+    assert "file is not a database; move it away or name another file" in torn.stderr
+    with contextlib.closing(sqlite3.connect(tmp_path / "other.db")) as base:
+        base.execute("create table studies (number integer)")
+    strange = ramfront(*call[:-1], str(tmp_path / "other.db"))
+    assert strange.returncode == 2
+    assert "holds something else, such as a search with ranges" in strange.stderr
 
 
 def children(pid: int) -> list[int]:

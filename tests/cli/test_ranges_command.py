@@ -58,7 +58,9 @@ def test_a_front_with_a_range_answers_programs_and_keeps_a_table(tmp_path: Path)
     ("words", "said"),
     [
         ([RANGE, "--sure", "0.9", "--apart", "0.1 s, 1 %"], "--sure, --apart: not with ranges"),
-        (["--designs", "10", "--store", "x.db"], "--designs, --store: not without ranges"),
+        (["--designs", "10", "--sampler", "gp"], "--sampler, --designs: not without ranges"),
+        (["--store", "sqlite:///x.db"], "--store: without ranges wanted a file"),
+        (["--store", "x.db", "--within", "20 s"], "--store: not with --within"),
         (["frame.stroke=20..30 in"], "a number that no search may choose"),
         ([RANGE, "--set", "rod.diameter=2 in"], "write the number as a range"),
     ],

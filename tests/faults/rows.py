@@ -132,7 +132,7 @@ FAULTS: tuple[Row, ...] = (
         "Ctrl-C and SIGTERM, in the search and at every call that writes",
         "130 and 143, files old or new, nothing beside them",
         (f"{WRITING}ended_during_the_search", f"{WRITING}every_call_of_a_command_may_fail"),
-        "of searches only one with a store is resumed",
+        "a search begins again where it has no --store",
     ),
     Row(
         "a process that shares a search is killed, or the search itself is ended",
@@ -141,6 +141,16 @@ FAULTS: tuple[Row, ...] = (
             "cli/test_front_command.py::test_a_killed_process_loses_nothing",
             "cli/test_front_command.py::test_a_search_that_is_ended_leaves_no_process_behind",
         ),
+    ),
+    Row(
+        "an exact search that is kept is killed; its file is torn, of another study, or something "
+        "else",
+        "it goes on with the shares that are done and ends with the same bytes; exit 2 and what to do",
+        (
+            "cli/test_front_command.py::test_a_kept_search_goes_on_where_it_was_stopped",
+            "cli/test_front_command.py::test_a_store_of_another_study_or_kind_is_refused",
+        ),
+        "a share is what one process does in some seconds; one that was not done is done again",
     ),
     Row(
         "a worker of a cluster is killed; all of them, or the scheduler; one has another version",
@@ -166,7 +176,7 @@ FAULTS: tuple[Row, ...] = (
             f"{FILES}only_parts_of_its_own_are_cleared",
             f"{FILES}without_locks_nothing_is_cleared",
         ),
-        "of searches only one with a store is resumed",
+        "a search begins again where it has no --store",
     ),
     Row(
         "disk full, file-size limit, device broken, read-only file system or folder",
