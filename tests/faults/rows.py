@@ -145,7 +145,8 @@ FAULTS: tuple[Row, ...] = (
     Row(
         "an exact search that is kept is killed; its file is torn, of another study, or something "
         "else",
-        "it goes on with the shares that are done and ends with the same bytes; exit 2 and what to do",
+        "it goes on with the shares that are done and ends with the same bytes; exit 2 and what to "
+        "do",
         (
             "cli/test_front_command.py::test_a_kept_search_goes_on_where_it_was_stopped",
             "cli/test_front_command.py::test_a_store_of_another_study_or_kind_is_refused",
@@ -316,6 +317,7 @@ FAULTS: tuple[Row, ...] = (
         (
             f"{COMMANDS}a_closed_pipe_ends_quietly",
             f"{TERMS}a_reader_that_leaves",
+            f"{TERMS}a_reader_that_left_before",
             f"{TERMS}output_that_is_full_or_closed",
             f"{TERMS}odd_surroundings",
         ),
