@@ -93,12 +93,29 @@ FittedOption = Annotated[
     ),
 ]
 OutOption = Annotated[
-    Path | None, typer.Option("--out", help="Folder for files; reports/NAME where not given.")
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Folder for files; reports/NAME where not given."),
+]
+TableOption = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Write the table into this folder."),
+]
+FrontOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--out",
+        metavar="FOLDER",
+        help="Folder for the table; reports/NAME where not given, and none with --json.",
+    ),
 ]
 
 
 ParquetOption = Annotated[
-    bool, typer.Option("--parquet", help="Write the table as Parquet too (needs pyarrow).")
+    bool,
+    typer.Option(
+        "--parquet",
+        help="Write the table, as Parquet too (needs pyarrow), into --out or under reports.",
+    ),
 ]
 
 
@@ -117,7 +134,7 @@ WorkersOption = Annotated[
         "--workers",
         min=1,
         max=64,
-        metavar="N",
+        metavar="NUMBER",
         help="Share the search among so many processes; the answer is the same.",
     ),
 ]

@@ -15,6 +15,7 @@ from optimise import __version__
 from optimise.calls import (
     ClusterOption,
     FittedOption,
+    FrontOption,
     JsonOption,
     OutOption,
     Pace,
@@ -22,6 +23,7 @@ from optimise.calls import (
     SamplerName,
     Sets,
     StudyPath,
+    TableOption,
     Units,
     UnitsOption,
     User,
@@ -51,9 +53,11 @@ from optimise.calls import (
 )
 from optimise.completing import SCRIPTS, Shell, candidates, for_bash, typed
 from optimise.errors import RamfrontError
+from optimise.help_words import PlainHelp
 from optimise.memory import keep_freed
 
 app = typer.Typer(
+    cls=PlainHelp,
     add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
@@ -253,7 +257,7 @@ def sweep(
     units: UnitsOption = None,
     as_json: JsonOption = False,
     fitted: FittedOption = False,
-    out: OutOption = None,
+    out: TableOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """What one or two things bring when they vary, which limits stop them, and where to stop.
@@ -316,7 +320,7 @@ def front(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: OutOption = None,
+    out: FrontOption = None,
     fitted: FittedOption = False,
     parquet: ParquetOption = False,
     sure: Annotated[
@@ -355,6 +359,7 @@ def front(
         typer.Option(
             "--designs",
             min=1,
+            metavar="NUMBER",
             help="Most designs that the sampler of a search with ranges proposes.",
         ),
     ] = None,
@@ -460,11 +465,16 @@ def front(
 def steps(
     study: StudyPath,
     budget: Annotated[
-        str | None, typer.Option("--budget", help="Plan for this much money at most.")
+        str | None,
+        typer.Option("--budget", metavar="MONEY", help="Plan for this much money at most."),
     ] = None,
     target: Annotated[
         str | None,
-        typer.Option("--target", help="Plan for this time per piece (or cycle), such as '15 s'."),
+        typer.Option(
+            "--target",
+            metavar="TIME",
+            help="Plan for this time per piece (or cycle), such as '15 s'.",
+        ),
     ] = None,
     to: Annotated[
         list[str] | None,
@@ -477,7 +487,11 @@ def steps(
     ] = None,
     force: Annotated[
         str | None,
-        typer.Option("--force", help="Least force of the goal; that of the machine by default."),
+        typer.Option(
+            "--force",
+            metavar="FORCE",
+            help="Least force of the goal; that of the machine by default.",
+        ),
     ] = None,
     by: Annotated[
         Pace,
@@ -491,7 +505,7 @@ def steps(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: OutOption = None,
+    out: TableOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """The next part to put on: every single change by gain for money, and the best order of a plan.
@@ -531,6 +545,7 @@ def lineup(
         typer.Option(
             "--models",
             min=1,
+            metavar="NUMBER",
             max=8,
             help="Models to build; as many as pay where not given.",
             show_default=False,
@@ -539,7 +554,7 @@ def lineup(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: OutOption = None,
+    out: TableOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """The models to build for the study's groups of buyers, and upgrade kits for the machine owned.
@@ -585,7 +600,7 @@ def compare(
     ] = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: OutOption = None,
+    out: TableOption = None,
     parquet: ParquetOption = False,
     strict: Annotated[
         bool,

@@ -322,8 +322,12 @@ def _how_alike(view: Apart, *, listed: bool) -> Text:
         f"than {time} quicker or more than {share} of its price cheaper"
     )
     if not listed:
-        some = min(len(view.shown), SHOWN_DESIGNS)
-        words += f'. {some} of these follow; --apart "{time}, {share}" lists all'
+        more = len(view.shown) > SHOWN_DESIGNS
+        words += (
+            f'. {SHOWN_DESIGNS} of these follow; --apart "{time}, {share}" lists all'
+            if more
+            else ". They follow"
+        )
     return Text(words + ".")
 
 

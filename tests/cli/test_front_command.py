@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import io
 import json
 import os
 import signal
@@ -14,11 +15,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from optimise.machine.parts import CATEGORIES
+from optimise.report import text
 from optimise.search import exact, sureness
+from optimise.search.front import find_front
 from optimise.search.kept_shares import KeptShares
 from optimise.search.problem import Tally
+from optimise.study.load import load_study
+from optimise.study.space import searched_space
 from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
 
 SEARCHED = ("pump", "rod", "return_hose", "tank")
@@ -68,6 +74,24 @@ def test_sure_gives_the_front_of_the_machines_that_are_sure(name: str, few: Path
     words = " ".join(ramfront("front", str(few / name), "--sure", "0.9", cwd=few).stdout.split())
     assert "in 90 % or more of 128 draws" in words
     assert "proven: no other such machine" in words
+
+
+def test_a_list_that_is_whole_says_not_how_to_get_the_whole(
+    few: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    study = load_study(few / "kvarnby")
+    space = searched_space(study)
+    found = find_front(space, study.setting)
+
+    def told() -> str:
+        console = Console(file=io.StringIO(), markup=False)
+        text.print_front(console, study, space, found)
+        return " ".join(console.file.getvalue().split())  # type: ignore[attr-defined]
+
+    assert "They follow." in told()
+    assert "lists all" not in told()
+    monkeypatch.setattr(text, "SHOWN_DESIGNS", 1)
+    assert '1 of these follow; --apart "0.05 s, 2 %" lists all.' in told()
 
 
 def test_a_chance_that_no_machine_has_is_said_and_proven(few: Path) -> None:

@@ -84,6 +84,19 @@ def test_help_shows_the_examples_and_fits_a_terminal() -> None:
             assert len(call) < 79, call
 
 
+def test_help_speaks_of_values_by_name_and_not_of_types() -> None:
+    for words in ([], *([name] for name in shown())):
+        told = ramfront(*words, "--help").stdout
+        assert not re.search(r"<(bool|int|str|float|path|list|int range|Path)\b", told), told
+
+
+@pytest.mark.parametrize("name", ["sweep", "steps", "lineup", "compare"])
+def test_a_table_that_is_written_only_where_asked_for_has_no_usual_folder(name: str) -> None:
+    told = ramfront(name, "--help").stdout
+    assert "FOLDER" in told
+    assert "reports/NAME" not in told
+
+
 def test_schema_is_printed_as_published() -> None:
     done = ramfront("schema")
     assert done.stdout == SCHEMA_FILE.read_text(encoding="utf-8")
