@@ -214,7 +214,7 @@ def varied(
     path: Path, sets: list[str] | None, study: Study, vary: list[str], knowledge: Knowledge
 ) -> Sweep:
     """Sweep of one or two things, as written."""
-    from optimise.errors import CallError, shown  # noqa: PLC0415
+    from optimise.errors import CallError, shown_path  # noqa: PLC0415
     from optimise.search.sweep import sweep as vary_it  # noqa: PLC0415
     from optimise.study.load import load_study  # noqa: PLC0415
 
@@ -222,7 +222,7 @@ def varied(
         raise CallError(f"{len(vary)} things to vary; one or two can be shown at a time")
     found = vary_it(path, sets or (), study, vary, knowledge.belief)
     if load_study(path, sets or ()).fingerprint != study.fingerprint:
-        raise CallError(f"{shown(str(path), None)} changed while it was read; ask again")
+        raise CallError(f"{shown_path(str(path))} changed while it was read; ask again")
     return found
 
 
@@ -312,9 +312,9 @@ def read_effort(
     try:
         seconds = parse(within, "time")
     except UnitFault as fault:
-        raise CallError(f"--within {shown(within, None)}: {fault}") from None
+        raise CallError(f"--within {shown(within)}: {fault}") from None
     if seconds <= 0.0:
-        raise CallError(f"--within {shown(within, None)}: wanted a time above 0, such as '20 s'")
+        raise CallError(f"--within {shown(within)}: wanted a time above 0, such as '20 s'")
     return dataclasses.replace(effort, seconds=seconds)
 
 
@@ -371,13 +371,14 @@ def refuse_options(where: str, options: dict[str, object]) -> None:
 
 def made_folder(folder: Path) -> None:
     """Make the folder where it is not there yet."""
-    from optimise.errors import OutputError  # noqa: PLC0415
+    from optimise.errors import OutputError, shown_path  # noqa: PLC0415
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(
-            f"{folder}: cannot make the folder ({error.strerror}); name another with --out"
+            f"{shown_path(str(folder))}: cannot make the folder ({error.strerror}); "
+            "name another with --out"
         ) from error
 
 

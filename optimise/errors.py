@@ -91,6 +91,21 @@ def quoted(text: str, most: int = MOST_SHOWN) -> str:
     return f"{mark}{shown(text, most - 2)}{mark}"
 
 
+def shown_path(path: str) -> str:
+    """Path made safe to print, its middle left out where it is longer than any real one is.
+
+    Examples
+    --------
+    >>> shown_path("studies/mine"), len(shown_path("a" * 5000))
+    ('studies/mine', 400)
+    """
+    whole = shown(path, None)
+    if len(whole) <= _MOST_EXPLAINED:
+        return whole
+    end = (_MOST_EXPLAINED - len(_ELLIPSIS)) // 2
+    return f"{whole[: _MOST_EXPLAINED - len(_ELLIPSIS) - end]}{_ELLIPSIS}{whole[-end:]}"
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """Guess the known name that a mistyped word meant; "" when none is close.
 
@@ -147,7 +162,7 @@ class Fault:
     def __str__(self) -> str:
         """One sentence on one line."""
         where = ", ".join(
-            part for part in (shown(self.path, None), shown(self.place, _MOST_EXPLAINED)) if part
+            part for part in (shown_path(self.path), shown(self.place, _MOST_EXPLAINED)) if part
         )
         sentence = f"found {shown(self.found) or 'nothing'}"
         if self.expected:

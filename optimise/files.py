@@ -11,7 +11,7 @@ import stat
 from collections.abc import Iterable
 from pathlib import Path
 
-from optimise.errors import CallError, Fault, OutputError, StudyError, quoted, shown
+from optimise.errors import CallError, Fault, OutputError, StudyError, quoted, shown, shown_path
 
 try:
     import fcntl
@@ -124,7 +124,7 @@ def write_whole(path: str | os.PathLike[str], data: str | bytes) -> None:
         while not _written(target, content):
             pass
     except (OSError, ValueError) as error:
-        raise OutputError(f"cannot write {shown(str(target), None)}: {_reason(error)}") from error
+        raise OutputError(f"cannot write {shown_path(str(target))}: {_reason(error)}") from error
     _bring_folder_to_disk(target.parent)
 
 

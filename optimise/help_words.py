@@ -1,9 +1,10 @@
-"""Help in a builder's words: what a value is called, and no types of a programming language."""
+"""Help and refusals in a builder's words, without types of a programming language."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from typer import BadParameter
 from typer.core import TyperGroup
 
 
@@ -23,6 +24,14 @@ class PlainHelp(TyperGroup):
         if command is not None:
             _plain(command.get_params(ctx))
         return command
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command that is called."""
+        try:
+            return super().invoke(ctx)
+        except BadParameter as error:
+            error.message = error.message.removeprefix("Value error, ")
+            raise
 
 
 def _plain(parameters: list[Any]) -> list[Any]:

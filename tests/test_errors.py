@@ -56,6 +56,13 @@ def test_fault_of_a_whole_file_and_hint() -> None:
     )
 
 
+def test_a_path_longer_than_any_is_cut_in_its_middle() -> None:
+    told = str(Fault(f"{'a' * 5000}/pump.csv", "row 3", "nothing", "a part"))
+    assert len(told) < 500
+    assert "a…a" in told
+    assert "a/pump.csv, row 3: found" in told
+
+
 def test_fault_with_nothing_found() -> None:
     assert str(Fault("a.csv", "row 3, column price", "", "an amount of money")) == (
         "a.csv, row 3, column price: found nothing, expected an amount of money"

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from optimise import __version__
-from optimise.errors import CallError, RamfrontError, StudyError, shown
+from optimise.errors import CallError, RamfrontError, StudyError, shown, shown_path
 from optimise.files import read_text
 from optimise.machine.parts import CATEGORIES
 from optimise.machine.results import RESULTS, Result, accepted
@@ -67,7 +67,7 @@ def read_saved(path: Path) -> tuple[list[Compared], list[str]]:
         found = [_of_row(path.stem, numbers[id(row)], row, len(rows)) for row in chosen[:MOST_ROWS]]
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise CallError(
-            f"{shown(str(path), None)}: found something else, expected {_EXPECTED}"
+            f"{shown_path(str(path))}: found something else, expected {_EXPECTED}"
         ) from None
     more = len(rows) - len(found)
     said = f"{shown(path.stem)}: {len(found)} of its {len(rows):,} rows are shown"
@@ -76,7 +76,7 @@ def read_saved(path: Path) -> tuple[list[Compared], list[str]]:
 
 def _not_none(found: list[Compared], path: Path) -> list[Compared]:
     if not found:
-        raise CallError(f"{shown(str(path), None)}: found no machine in it, expected one or more")
+        raise CallError(f"{shown_path(str(path))}: found no machine in it, expected one or more")
     return found
 
 
@@ -188,7 +188,7 @@ def _parquet_rows(path: Path) -> list[dict[str, str]]:
         import pyarrow.parquet  # noqa: PLC0415
     except ImportError:
         raise CallError(
-            f"{shown(str(path), None)}: reading Parquet needs the library pyarrow: pip install "
+            f"{shown_path(str(path))}: reading Parquet needs the library pyarrow: pip install "
             "'ramfront[parquet]'"
         ) from None
     try:
@@ -299,7 +299,7 @@ def _changed(machine: Compared, home: str) -> str:
             f"does not say where its study {study} was, so it cannot be told whether that has "
             "changed since: name the study's folder too"
         )
-    place = shown(home, None)
+    place = shown_path(home)
     try:
         there = Path(home).exists()
     except (OSError, ValueError):

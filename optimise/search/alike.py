@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.errors import CallError
+from optimise.errors import CallError, shown
 from optimise.search.front import OBJECTIVES, FrontAnswer
 from optimise.units import UnitFault, parse
 
@@ -75,9 +75,11 @@ def read_apart(words: str) -> tuple[float, float]:
     try:
         found = parse(time, "time"), parse(share, "share")
     except UnitFault as fault:
-        raise CallError(f"--apart {words}: {fault}; wanted such as '0.05 s, 2 %'") from None
+        raise CallError(f"--apart {shown(words)}: {fault}; wanted such as '0.05 s, 2 %'") from None
     if not comma or min(found) < 0.0:
-        raise CallError(f"--apart {words}: wanted a time and a share of 0 or more: '0.05 s, 2 %'")
+        raise CallError(
+            f"--apart {shown(words)}: wanted a time and a share of 0 or more: '0.05 s, 2 %'"
+        )
     return found
 
 

@@ -55,7 +55,7 @@ class Cluster:
     """
 
     def __init__(self, address: str) -> None:
-        self._where = f"--cluster {shown(address, None)}"
+        self._where = f"--cluster {shown(address)}"
         distributed = _library()
         if not ADDRESS.fullmatch(address):
             raise CallError(

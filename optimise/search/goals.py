@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimise.columns import Array, Column
-from optimise.errors import CallError
+from optimise.errors import CallError, quoted
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.parts import Part
 from optimise.machine.results import RESULTS, Result, result_named
@@ -85,12 +85,14 @@ def read_goals(keys: Sequence[str]) -> Goals:
         try:
             result = result_named(key)
         except KeyError:
-            faults.append(f"{key!r} is no result")
+            faults.append(f"{quoted(key)} is no result")
             continue
         if result.aim:
             chosen.append(result)
         else:
-            faults.append(f"{key!r} is neither better small nor better large for every machine")
+            faults.append(
+                f"{quoted(key)} is neither better small nor better large for every machine"
+            )
     if len(set(keys)) < len(keys) or len(money) > 1:
         faults.append("each may be named once, and one kind of money")
     if not chosen and not faults:

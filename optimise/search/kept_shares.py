@@ -22,7 +22,7 @@ from zipfile import BadZipFile
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.errors import CallError, OutputError, shown
+from optimise.errors import CallError, OutputError, shown_path
 from optimise.search.agreement import signature
 from optimise.search.brute import Designs
 from optimise.search.problem import Branches, Tally
@@ -59,7 +59,7 @@ class KeptShares:
     """
 
     def __init__(self, file: Path, study: bytes) -> None:
-        self._shown = f"--store {shown(str(file), None)}"
+        self._shown = f"--store {shown_path(str(file))}"
         found = hashlib.sha256(json.dumps(signature(), sort_keys=True).encode() + study)
         mine = found.hexdigest()
         with self._read():

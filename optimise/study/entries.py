@@ -47,13 +47,20 @@ def _refusal(value: object, wanted: str, hint: str = "") -> PydanticCustomError:
 # --- quantities ---------------------------------------------------------------------------------
 
 
-def range_text(spec: Quantity, system: System) -> str:
-    """Allowed range of a quantity in words; "" where it has no ends."""
+def range_text(spec: Quantity, system: System, number: float = 0.0) -> str:
+    """Allowed range of a quantity in words; "" where it has no ends.
+
+    An end so far off that nothing real comes near it is told only where ``number`` is beyond it.
+    """
     positive = spec.lowest == POSITIVE and spec.kind != "temperature"
-    low = "more than 0" if positive else f"at least {show(spec.lowest, spec.kind, system)}"
-    if spec.lowest <= -UNBOUNDED:
+    if positive and not 0.0 < number < POSITIVE:
+        low = "more than 0"
+    elif spec.lowest > -UNBOUNDED or number < spec.lowest:
+        low = f"at least {show(spec.lowest, spec.kind, system)}"
+    else:
         low = ""
-    high = f"at most {show(spec.highest, spec.kind, system)}" if spec.highest < UNBOUNDED else ""
+    told = spec.highest < UNBOUNDED or number > spec.highest
+    high = f"at most {show(spec.highest, spec.kind, system)}" if told else ""
     return " and ".join(filter(None, (low, high)))
 
 
@@ -67,7 +74,7 @@ def read_quantity(value: object, spec: Quantity, system: System) -> float:
     except UnitFault as fault:
         raise _refusal(value, fault.expected, fault.hint) from None
     if not spec.lowest <= number <= spec.highest:
-        raise _refusal(value, f"{KINDS[spec.kind].phrase}, {range_text(spec, system)}")
+        raise _refusal(value, f"{KINDS[spec.kind].phrase}, {range_text(spec, system, number)}")
     return number
 
 

@@ -27,6 +27,8 @@ def described(value: object) -> str:
 def meant(word: str, known: Iterable[str]) -> str:
     """Hint at the known name that a word meant, or at all of them where they are few."""
     names = tuple(known)
+    if not names:
+        return "none is there"
     close = nearest(word, names)
     if close:
         return guess(close)

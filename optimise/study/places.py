@@ -56,6 +56,10 @@ def parse_toml(text: str, path: str) -> dict[str, Any]:
         number too long to be one.
     """
     _refuse_monsters(text, path)
+    alone = text.find("\r")
+    if alone >= 0:
+        place, found = f"line {text.count(chr(10), 0, alone) + 1}", "a line that ends with CR alone"
+        raise StudyError([Fault(path, place, found, "TOML", "save the file with LF line ends")])
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -11,7 +11,7 @@ import shlex
 from importlib import resources
 from pathlib import Path
 
-from optimise.errors import CallError, OutputError, shown
+from optimise.errors import CallError, OutputError, shown_path
 from optimise.files import write_whole
 from optimise.machine.parts import CATEGORIES
 
@@ -98,7 +98,7 @@ def write_starter(folder: Path, kind: str = USUAL_KIND) -> None:
     OutputError
         Something could not be written; nothing of the study is left behind.
     """
-    name = shown(str(folder), None)
+    name = shown_path(str(folder))
     made: list[Path] = []
     try:
         _refuse_taken(folder, name)

@@ -90,6 +90,13 @@ def test_help_speaks_of_values_by_name_and_not_of_types() -> None:
         assert not re.search(r"<(bool|int|str|float|path|list|int range|Path)\b", told), told
 
 
+@pytest.mark.parametrize("call", [("new", "mine", "--for", "foo"), ("completion", "csh")])
+def test_a_word_that_is_no_choice_is_refused_with_the_choices(call: tuple[str, ...]) -> None:
+    done = ramfront(*call)
+    assert done.returncode == 2
+    assert f": '{call[-1]}' is not one of '" in done.stderr
+
+
 @pytest.mark.parametrize("name", ["sweep", "steps", "lineup", "compare"])
 def test_a_table_that_is_written_only_where_asked_for_has_no_usual_folder(name: str) -> None:
     told = ramfront(name, "--help").stdout

@@ -149,7 +149,7 @@ def test_exact_front_equals_brute_force_bit_for_bit(sublists: int) -> None:
 def test_goals_that_cannot_be_are_refused_all_at_once() -> None:
     with pytest.raises(CallError) as caught:
         read_goals(["cycle.total_s", "cycle.total_s", "oil.heat_W", "cycle.back", "cost.price"])
-    for words in ("'oil.heat_W' is neither", "'cycle.back' is no result", "once", "force_N"):
+    for words in ('"oil.heat_W" is neither', '"cycle.back" is no result', "once", "force_N"):
         assert words in str(caught.value)
     with pytest.raises(CallError, match="money alone"):
         read_goals(["cost.price"])

@@ -117,6 +117,16 @@ CASES = {
         "stroke",
         ('"0 in"', "a length, more than 0 and at most 393.7 in"),
     ),
+    "size next to nothing": Case(
+        (TOML, 'stroke = "24 in"', 'stroke = "1e-300 in"'),
+        "stroke",
+        ('"1e-300 in"', "a length, at least 3.937e-11 in and at most 393.7 in"),
+    ),
+    "more money than there is": Case(
+        ("bore.csv", "390,", "1e308,"),
+        "row 5, column price",
+        ('"1e308"', "at least 0 and at most 1000000000000"),
+    ),
     "negative size": Case(
         (TOML, 'moving_mass = "55 lb"', 'moving_mass = "-55 lb"'),
         "moving_mass",
@@ -651,6 +661,8 @@ def test_syntax_is_told_with_line_and_column(name: str, tmp_path: Path) -> None:
 
 MONSTERS = {
     "nested lists": "x = " + "[" * 20_000 + "]" * 20_000,
+    "one list too deep": "x = " + "[" * 21 + "]" * 21,
+    "one dot too many": "a" + ".a" * 21 + " = 1",
     "nested tables": "x = " + "{a=" * 20_000,
     "dotted key": "a" + ".a" * 20_000 + " = 1",
     "quoted dotted key": "a" + ' . "a"' * 20_000 + " = 1",
@@ -692,6 +704,25 @@ def test_brackets_dots_and_digits_inside_text_are_no_monsters(tmp_path: Path) ->
         ],
     )
     assert load_study(folder).notes == text
+
+
+def test_a_list_without_parts_is_named_as_that(tmp_path: Path) -> None:
+    folder = write_changed(tmp_path / "s", [])
+    head = (folder / "rod.csv").read_text(encoding="utf-8").split("\n")[0]
+    (folder / "rod.csv").write_text(head, encoding="utf-8")
+    owned, rows = map(str, faults_of(folder))
+    assert owned.endswith("expected a name of rod.csv; none is there")
+    assert rows.endswith("rod.csv, row 2: found no row under the header, expected a row per part")
+
+
+def test_line_ends_of_an_old_kind_get_advice(tmp_path: Path) -> None:
+    folder = write_changed(tmp_path / "s", [])
+    (folder / TOML).write_bytes((folder / TOML).read_bytes().replace(b"\n", b"\r"))
+    (fault,) = faults_of(folder)
+    assert str(fault) == (
+        f"{folder / TOML}, line 1: found a line that ends with CR alone, expected TOML; "
+        "save the file with LF line ends"
+    )
 
 
 def test_long_quantity_is_refused(tmp_path: Path) -> None:
