@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.errors import CallError
+from optimise.errors import CallError, shown
 from optimise.search.judge import Judge
 from optimise.search.stores import Store
-from optimise.study.made_to_order import MadeToOrder
+from optimise.study.made_to_order import MadeToOrder, ranges_noted, ranges_told
 
 Sampler = Literal["nsga2", "nsga3", "gp"]
 CLOSEST = "closest_limit"
@@ -91,12 +91,7 @@ class Proposals:
     def _question(self) -> dict[str, str]:
         return {
             "study": self.made.study.fingerprint,
-            "ranges": " ".join(
-                f"{one.key}={low!r}..{high!r}"
-                for one, low, high in zip(
-                    self.made.free, self.made.low, self.made.high, strict=True
-                )
-            ),
+            "ranges": ranges_noted(self.made),
             "lists": hashlib.sha256(
                 json.dumps([one.names for one in self.made.space.lists]).encode()
             ).hexdigest(),
@@ -118,11 +113,19 @@ class Proposals:
         elif asked != self._question():
             here = self._question()
             changed = [name for name in {**here, **asked} if asked.get(name) != here.get(name)]
+            held = " and ".join(self._held(name, str(asked.get(name))) for name in changed)
             raise CallError(
-                f"{store.shown}: holds a search with another "
-                f"{' and other '.join(changed)}; name another store, or ask as before"
+                f"{store.shown}: holds a search with {held}; name another store, or ask as before"
             )
         return search
+
+    def _held(self, name: str, noted: str) -> str:
+        """What a store holds instead of what is asked for."""
+        if name == "ranges":
+            return f"other ranges ({shown(ranges_told(noted, self.made.study.system), None)})"
+        if name == "goals":
+            return f"other goals ({shown(', '.join(noted.split()))})"
+        return {"lists": "other price lists"}.get(name, f"another {name}")
 
     def _design(self, params: dict[str, Any]) -> tuple[NDArray[np.intp], Array]:
         row = [

@@ -17,15 +17,18 @@ from numpy.typing import NDArray
 
 from optimise.columns import Array, Column
 from optimise.errors import CallError, Fault, StudyError
-from optimise.machine.parts import Machine
-from optimise.machine.setting import Setting
+from optimise.machine.parts import CATEGORIES, Machine
+from optimise.machine.quantities import quantities
+from optimise.machine.setting import Frame, Line, Setting
 from optimise.study.dimensions import Dimension, read_dimensions, setting_at
 from optimise.study.model import Study
 from optimise.study.space import Space, fitted_machine, space_of
+from optimise.units import System, show
 
 FREE_OF_SETTING = re.compile(r"frame\.(drive_ratio|suction_head)|lines\.\w+\.(length|turns)")
 """Numbers besides the parts that a builder chooses. The stroke is none: a shorter one is quicker
 and splits shorter logs."""
+_NOTED = re.compile(r"\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,38 @@ class MadeToOrder:
             values.append(float(np.asarray(owner)))
         now: Array = np.clip(np.array(values), self.low, self.high)
         return now
+
+
+def ranges_noted(made: MadeToOrder) -> str:
+    """Free numbers and their ends in SI, to the last bit."""
+    ends = zip(made.free, made.low, made.high, strict=True)
+    return " ".join(f"{one.key}={low!r}..{high!r}" for one, low, high in ends)
+
+
+def ranges_told(noted: str, system: System) -> str:
+    """Ranges as a person writes them, from what was noted of them.
+
+    Examples
+    --------
+    >>> ranges_told("rod.diameter=0.0381..0.0762 frame.drive_ratio=0.5..2.0", "us")
+    'rod.diameter=1.5 in..3 in, frame.drive_ratio=0.5..2'
+    """
+    said = []
+    for one in noted.split():
+        key, _, ends = one.partition("=")
+        kind = _kind_of(key)
+        numbers = _NOTED.findall(ends.replace("np.float64", ""))
+        told = [number if kind is None else show(float(number), kind, system) for number in numbers]
+        said.append(f"{key}={'..'.join(told)}")
+    return ", ".join(said)
+
+
+def _kind_of(key: str) -> str | None:
+    """Kind of unit of a number that may be free."""
+    head, *_, last = key.split(".")
+    owner = {**CATEGORIES, "frame": Frame, "lines": Line}.get(head)
+    spec = None if owner is None else quantities(owner).get(last)
+    return None if spec is None else spec.kind
 
 
 def _changed(one: Dimension, value: Column, setting: Setting) -> Setting:

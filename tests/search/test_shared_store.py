@@ -170,7 +170,7 @@ def test_a_call_with_a_url_tells_no_password(
             assert secret not in said.stdout + said.stderr
     made = made_of(ROD)
     sampled_front(made, designs=5, store=url)
-    with pytest.raises(CallError, match="another ranges") as refused:
+    with pytest.raises(CallError, match="other ranges") as refused:
         sampled_front(made_of("rod.diameter=1.5..2.75 in"), designs=5, store=url)
     assert "shop:***@127.0.0.1" in str(refused.value)
 
