@@ -236,7 +236,9 @@ def speak_plainly() -> None:
 def print_json(answer: dict[str, Any]) -> None:
     """Print one answer for programs, in letters that the output has."""
     narrow = (getattr(sys.stdout, "encoding", None) or "utf-8").lower() != "utf-8"
-    typer.echo(json.dumps(answer, indent=2, ensure_ascii=narrow, allow_nan=False))
+    from optimise.errors import in_order  # noqa: PLC0415
+
+    typer.echo(in_order(json.dumps(answer, indent=2, ensure_ascii=narrow, allow_nan=False)))
 
 
 def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[Any], None]) -> None:
@@ -247,11 +249,29 @@ def tell(as_json: bool, answer: Callable[[], dict[str, Any]], words: Callable[[A
         words(new_console())
 
 
+class _InOrder:
+    """A stream on which no name out of a study turns the writing about."""
+
+    def __init__(self, stream: Any) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        """Write with direction marks escaped."""
+        from optimise.errors import in_order  # noqa: PLC0415
+
+        written: int = self._stream.write(in_order(text))
+        return written
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
 def new_console() -> Any:
     """Where words go; a number is not coloured, brackets in a name are no markup."""
     from rich.console import Console  # noqa: PLC0415
 
-    return Console(soft_wrap=False, highlight=False, markup=False, emoji=False)
+    stream: Any = _InOrder(sys.stdout)
+    return Console(file=stream, soft_wrap=False, highlight=False, markup=False, emoji=False)
 
 
 @contextmanager
@@ -426,10 +446,11 @@ def kept_place(
 
 def write_file(path: Path, data: str | bytes) -> None:
     """Write a file whole and say so on standard error."""
+    from optimise.errors import shown  # noqa: PLC0415
     from optimise.files import write_whole  # noqa: PLC0415
 
     write_whole(path, data)
-    typer.echo(f"written: {path}", err=True)
+    typer.echo(f"written: {shown(str(path), None)}", err=True)
 
 
 def table_files(name: str, parquet: bool = False) -> list[str]:

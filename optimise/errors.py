@@ -34,6 +34,22 @@ _LONGEST_GUESSED = 100
 _ELLIPSIS = "…"
 _SHORT_ESCAPES = {"\n": "\\n", "\r": "\\r", "\t": "\\t"}
 
+_DIRECTIONS = {
+    code: f"\\u{code:04x}"
+    for code in (0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A))
+}
+
+
+def in_order(text: str) -> str:
+    r"""Text of an answer with its direction marks escaped: none turns what stands behind it about.
+
+    Examples
+    --------
+    >>> print(in_order("rod\u202e mm 05"))
+    rod\u202e mm 05
+    """
+    return text.translate(_DIRECTIONS)
+
 
 def shown(text: str, most: int | None = MOST_SHOWN) -> str:
     r"""Foreign text made safe to print on one line.

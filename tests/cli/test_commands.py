@@ -21,6 +21,7 @@ import pytest
 
 from optimise.cli import run
 from optimise.machine.limits import LIMITS
+from optimise.study.starter import write_starter
 
 ROOT = Path(__file__).parents[2]
 STUDIES = ("alder-yard", "kvarnby")
@@ -527,3 +528,16 @@ def test_steps_name_all_faults_of_a_call_at_once(words: tuple[str, ...], said: l
     assert len(lines) == len(said), done.stderr
     for line, start in zip(lines, said, strict=True):
         assert line.startswith(start)
+
+
+def test_a_name_cannot_turn_the_writing_about(tmp_path: Path) -> None:
+    write_starter(tmp_path)
+    name = "Bore \u202e\u2067 mm 05"
+    with (tmp_path / "study.toml").open("a", encoding="utf-8") as file:
+        file.write(f"\n[[user_limits]]\nname = '{name}'\nresult = 'force_N'\nat_least = '1 N'\n")
+    told = " ".join(ramfront("check", str(tmp_path), columns=200).stdout.split())
+    asked = ramfront("check", str(tmp_path), "--json").stdout
+    for text in (told, asked):
+        assert "Bore \\u202e\\u2067 mm 05" in text
+        assert not {"\u202e", "\u2067"} & set(text)
+    assert name in [limit["title"] for limit in json.loads(asked)["limits"]]

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from optimise import completing
-from optimise.completing import SCRIPTS, typed
+from optimise.completing import SCRIPTS, for_bash, typed
 from tests.cli.test_commands import ROOT, ramfront
 
 ROD = "3.5 in rod, 75 ksi"
@@ -130,6 +130,14 @@ def in_bash(commands: str) -> str:
     )
     assert done.stderr == ""
     return done.stdout
+
+
+@pytest.mark.parametrize("start", ['"rod=3', "'rod=3", "rod=3", "rod="])
+def test_a_part_with_signs_of_the_shell_is_put_in_as_its_name(start: str) -> None:
+    part = 'rod=3 `touch x` $(touch y) "z" \\ !rod; & rod'
+    line = typed(f"ramfront check a --set {start}")
+    (found,) = for_bash([part], line)
+    assert in_bash(f"printf %s {line.quote or line.kept}{found}{line.quote}") == part
 
 
 def test_the_function_of_bash_fills_its_replies() -> None:

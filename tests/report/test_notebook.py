@@ -99,6 +99,12 @@ def test_text_of_a_study_is_never_markup(tmp_path: Path) -> None:
         assert page.tags <= {"p", "strong", "table", "thead", "tbody", "tr", "th", "td"}
         assert page.open == []
         assert MARKS in page.words
+    limit = f"[[user_limits]]\nname = '{MARKS}'\nresult = 'cycle.total_s'\nat_most = '1 s'\n"
+    with (tmp_path / "study.toml").open("a", encoding="utf-8") as file:
+        file.write(f"\n{limit}")
+    page = _Tags(optimise.evaluate(optimise.load(tmp_path))._repr_html_())
+    assert "img" not in page.tags
+    assert any(words.startswith(f"Crosses {MARKS}") for words in page.words)
 
 
 def test_importing_it_loads_nothing_heavy() -> None:
