@@ -33,7 +33,7 @@ def between(low: float, high: float, unit: str, system: System) -> str:
 
 
 DRIVER_WORDS = {
-    "constants as fitted": "what the measurements leave open of the constants",
+    "constants as fitted": "how well the measurements pin the model down",
     "leakage_factor": "the pump's wear",
     "speed_factor": "the pump's real flow",
     "loss_factor": "losses of hoses, fittings and valve",

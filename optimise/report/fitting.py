@@ -32,6 +32,20 @@ WORTH_MEASURING = 0.05
 FAR_OFF = 2.0
 """Residual, in standard deviations, from which a reading is named as the one that does not fit."""
 
+CONSTANTS_MEAN = (
+    "Factors multiply what the model reckons by itself, so 1 leaves it as it is: leakage of the "
+    "pump under pressure, flow (speed) of the pump with no load, losses in hoses, fittings and "
+    "valve, time of the two reversals. Seal friction is the pressure that the seals take."
+)
+CORRELATION_MEANS = (
+    "Correlation: near 0 the readings tell two constants apart; near +1 or -1 they do not, and "
+    "only both together are known."
+)
+OFF_MEANS = (
+    "Off: reading less fitted model, counted in the scatter (standard deviation) that such a "
+    "reading and the model have; within 1 is usual, beyond 2 is worth a second look."
+)
+
 
 @dataclass(frozen=True)
 class Fitting:
@@ -107,8 +121,8 @@ def advice(study: Study, found: Fitting) -> list[str]:
     elif not fit.agrees:
         worst = max(fit.compared, key=lambda one: abs(one.residual))
         where = (
-            f": {_kind_words(worst.measurement.kind)} is {abs(worst.residual):.1f} standard "
-            "deviations off"
+            f": {_kind_words(worst.measurement.kind)} is off by {abs(worst.residual):.1f} times "
+            "its usual scatter"
             if abs(worst.residual) > FAR_OFF
             else "; the constants would have to be far from all that the trade knows"
         )
@@ -158,6 +172,7 @@ def _print_priors(console: Console, study: Study) -> None:
         shown = show(value, unit, study.system)
         table.add_row(_title(name), shown, between(low, high, unit, study.system), Text(reason))
     console.print(table)
+    console.print(Text(CONSTANTS_MEAN))
     console.print()
 
 
@@ -172,17 +187,19 @@ def _print_constants(console: Console, fit: Fit, system: System) -> None:
             "" if one.learned else "nothing learned",
         )
     console.print(table)
+    console.print(Text(CONSTANTS_MEAN))
     console.print()
     titles = [one.title for one in fit.estimates]
     matrix = Table("correlation", *titles, box=None, pad_edge=False)
     for title, row in zip(titles, fit.correlation, strict=True):
         matrix.add_row(title, *(f"{float(value):+.2f}" for value in row))
     console.print(matrix)
+    console.print(Text(CORRELATION_MEANS))
     console.print()
 
 
 def _print_compared(console: Console, fit: Fit, system: System) -> None:
-    heads = ("measured", "mean", "study's model", "fitted model", "off, in standard deviations")
+    heads = ("measured", "mean", "study's model", "fitted model", "off")
     table = Table(*heads, box=None, pad_edge=False)
     for one in fit.compared:
         unit = MEASURED[one.measurement.kind]
@@ -194,6 +211,7 @@ def _print_compared(console: Console, fit: Fit, system: System) -> None:
             f"{one.residual:+.1f}",
         )
     console.print(table)
+    console.print(Text(OFF_MEANS))
     console.print()
 
 

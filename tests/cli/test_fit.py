@@ -174,9 +174,18 @@ def test_check_puts_ranges_beside_its_plain_numbers(study: str) -> None:
 def test_check_says_what_drives_the_range_and_what_it_rests_on() -> None:
     words = " ".join(ramfront("check", "studies/alder-yard").stdout.split())
     # Ten readings of 7.92 s, each good to 0.08 s: 0.08 / sqrt(10) = 0.0253.
-    assert "The range of the cycle time comes mostly from what the measurements leave open" in words
+    assert "The range of the cycle time comes mostly from how well the measurements pin" in words
     assert "Ranges hold in 9 cases of 10, by the study's measurements" in words
     assert "7.92 s ± 0.025 s (mean of 10)" in words
+
+
+def test_fit_explains_its_words(tmp_path: Path) -> None:
+    told = " ".join(ramfront("fit", "studies/kvarnby").stdout.split())
+    first = " ".join(ramfront("fit", str(starter(tmp_path, NO_MEASUREMENTS))).stdout.split())
+    for text in (told, first):
+        assert "Factors multiply what the model reckons by itself, so 1 leaves it as it is" in text
+    assert "Correlation: near 0 the readings tell two constants apart" in told
+    assert "Off: reading less fitted model" in told
 
 
 def test_fitted_moves_the_point_values_and_says_so() -> None:

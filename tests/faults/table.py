@@ -39,15 +39,22 @@ def _line(row: Row) -> str:
     return f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
 
 
+def count() -> str:
+    """How many rows there are, and how many of them are tested."""
+    whole = sum(bool(row.tests) and not row.open for row in FAULTS)
+    return (
+        f"{len(FAULTS)} kinds of fault: {whole} tested, {len(FAULTS) - whole} in part or not yet."
+    )
+
+
 def document() -> str:
     """Text of FAULTS.md."""
-    whole = sum(bool(row.tests) and not row.open for row in FAULTS)
     parts = [
         "# Faults",
         "Written by `python -m tests.faults.table` from `tests/faults/rows.py` and the tests' own "
         "words; do not edit. The tests of `tests/faults/` provoke the real thing: signals, limits "
         "and small file systems of the system, in processes of their own.",
-        f"{len(FAULTS)} kinds of fault: {whole} tested, {len(FAULTS) - whole} in part or not yet.",
+        count(),
         "\n".join(
             [
                 "| fault | what must come of it | tests | result |",
