@@ -469,7 +469,7 @@ def test_parallel_lines_are_painted_and_follow_the_filters(page: Page) -> None:
 
 
 def axis_places(content: Content, screen: Screen, width: float) -> list[list[tuple[float, float]]]:
-    """Places of each machine's line on the first two axes: of the front, then the plan's steps."""
+    """Places of lines on the first two axes: of the front, of the plan's steps, and of yours."""
     inset, top, bottom = (24, 60, 308) if screen is PHONE else (44, 46, 308)
     plan = content["plan"]
     assert plan is not None
@@ -507,8 +507,8 @@ def test_a_click_on_a_line_between_axes_chooses_its_machine(
         assert abs(middle[chosen] - middle[index]) <= 1.0
 
 
-PLAN_COLOURED = """(canvas, [[x0, y0], [x1, y1]]) => {
-    const ink = getComputedStyle(document.documentElement).getPropertyValue("--plan").trim();
+COLOURED = """(canvas, [name, [[x0, y0], [x1, y1]]]) => {
+    const ink = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
     const plan = [1, 3, 5].map(at => parseInt(ink.slice(at, at + 2), 16));
     const sharp = canvas.width / canvas.clientWidth, pen = canvas.getContext("2d");
     let seen = 0;
@@ -521,7 +521,7 @@ PLAN_COLOURED = """(canvas, [[x0, y0], [x1, y1]]) => {
     }
     return seen / Math.floor(x1 - x0 - 16);
 }"""
-"""Share of a line's length on which the plan's colour is seen."""
+"""Share of a line's length on which a colour of the page is seen."""
 
 
 def test_the_steps_of_the_plan_are_lines_between_the_axes(
@@ -531,10 +531,34 @@ def test_the_steps_of_the_plan_are_lines_between_the_axes(
     settle(page)
     canvas = page.locator("#parallel canvas")
     width = canvas.evaluate("canvas => canvas.clientWidth")
-    steps = axis_places(content, screen, width)[content["designs"]["count"] :]
+    steps = axis_places(content, screen, width)[content["designs"]["count"] : -1]
     assert len(steps) > 1
     for line in steps:
-        assert canvas.evaluate(PLAN_COLOURED, line) > 0.2
+        assert canvas.evaluate(COLOURED, ["--plan", line]) > 0.2
+
+
+def test_yours_and_what_is_compared_are_lines_between_the_axes(
+    page: Page, shelf: Shelf, screen: Screen
+) -> None:
+    content = shelf.content("starter")
+    canvas = page.locator("#parallel canvas")
+    width = canvas.evaluate("canvas => canvas.clientWidth")
+    lines = axis_places(content, screen, width)
+    settle(page)
+    assert canvas.evaluate(COLOURED, ["--ink", lines[-1]]) > 0.3
+    index = int(np.argmin([one[1] for one, _ in lines[: content["designs"]["count"]]]))
+    page.evaluate("hash => { location.hash = hash; }", f"of={content['mark']}&beside=B{index + 1}")
+    settle(page)
+    assert canvas.evaluate(COLOURED, ["--mark-strong", lines[index]]) > 0.5
+
+
+def test_a_link_to_another_front_is_refused_in_sight(page: Page) -> None:
+    notice = page.locator("#notice")
+    assert notice.is_hidden()
+    page.evaluate("() => { location.hash = 'of=0000&machine=3'; }")
+    notice.wait_for(state="visible")
+    assert "It was not used" in notice.inner_text()
+    assert sheet_number(page) == 0
 
 
 def test_a_drag_along_an_axis_filters_every_view(page: Page, shelf: Shelf, screen: Screen) -> None:

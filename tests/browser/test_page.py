@@ -205,10 +205,19 @@ def test_the_front_stands_in_space(in_space: Page, shelf: Shelf, tmp_path: Path)
     assert page.evaluate(COLOURS, f"data:image/png;base64,{picture}") > 50
 
 
+MEETS_THE_POINTER = """box => {
+    const { left, top, width, height } = box.getBoundingClientRect();
+    return box.contains(document.elementFromPoint(left + width / 2, top + height / 2));
+}"""
+
+
 def test_a_click_in_space_chooses_a_machine(in_space: Page, shelf: Shelf) -> None:
     """What the chart library tells of a click: which series, and the how manieth of it."""
     page, plan = in_space, shelf.content("starter")["plan"]
     assert plan is not None
+    box = page.locator(".solid-box")
+    box.scroll_into_view_if_needed()
+    assert box.evaluate(MEETS_THE_POINTER)
     click = """(box, [series, at]) =>
         box.emit("plotly_click", { points: [{ curveNumber: series, pointNumber: at }] })"""
     for series, at, title in (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import itertools
 import math
@@ -574,6 +575,13 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
         lines = [one for one in root.iter() if one.tag in (f"{SVG}path", f"{SVG}rect")]
         assert len(lines) >= (2 if chart == "curve-enough" else 4)
         assert all("var(" not in (one.get("style") or "") for one in root.iter())
+        first = figure.locator("svg text").first.evaluate(
+            "text => { const { fontSize, fontFamily } = getComputedStyle(text); "
+            "return [fontSize, fontFamily.split(',')[0].replaceAll('\"', '')]; }"
+        )
+        words = root.find(f".//{SVG}text")
+        assert words is not None
+        assert all(part in words.get("style", "") for part in (f"font-size: {first[0]}", first[1]))
         if chart not in ("pair-time-outlay", "circuit-back"):
             continue
         with page.expect_download() as got:
@@ -585,6 +593,31 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
     with page.expect_download() as got:
         page.locator("#parallel").get_by_role("button", name="Save as PNG").click()
     assert got.value.suggested_filename.endswith("-parallel.png")
+    got.value.save_as(tmp_path / "parallel.png")
+    picture = base64.b64encode((tmp_path / "parallel.png").read_bytes()).decode()
+    named, clear = page.evaluate(BAND, f"data:image/png;base64,{picture}")
+    assert clear == 0, "the page's ground is under it"
+    assert named > 150, "axes have their names"
+
+
+BAND = """async address => {
+    const image = new Image();
+    image.src = address;
+    await image.decode();
+    const canvas = Object.assign(document.createElement("canvas"),
+        { width: image.width, height: image.height });
+    const pen = canvas.getContext("2d");
+    pen.drawImage(image, 0, 0);
+    const { data } = pen.getImageData(0, 0, image.width, 30);
+    const ground = data.slice(0, 3);
+    let [named, clear] = [0, 0];
+    for (let at = 0; at < data.length; at += 4) {
+        clear += data[at + 3] < 255;
+        named += ground.some((one, nth) => Math.abs(one - data[at + nth]) > 60);
+    }
+    return [named, clear];
+}"""
+"""Pixels of the topmost 30 rows of a picture: unlike its corner; seen through."""
 
 
 def pages_of(pdf: bytes) -> int:

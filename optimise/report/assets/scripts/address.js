@@ -51,8 +51,12 @@ function readAddress() {
   const text = location.hash.slice(1);
   if (!text.includes("=")) return;
   const words = new URLSearchParams(text);
-  if (words.get("of") !== content.mark) {
-    say("The address was made for another study, or for another front or plan of it; it was not used.");
+  const notice = byId("notice");
+  notice.hidden = words.get("of") === content.mark;
+  if (!notice.hidden) {
+    notice.textContent =
+      "The link was made for another study, or for another front or plan of it. It was not used: below is the view that this page begins with.";
+    say(notice.textContent);
     return;
   }
   const read = (word) => finite(word === null || word.trim() === "" ? NaN : Number(word));

@@ -32,7 +32,7 @@ class ParallelChart {
     const toggle = numbersToggle(this.numbers, () => this.showNumbers());
     const png = make(
       "button",
-      { type: "button", class: "quiet", "aria-label": "Save as PNG: parallel", onclick: () => this.canvas.toBlob((blob) => saveBlob(`${fileStem()}-parallel.png`, blob)) },
+      { type: "button", class: "quiet", "aria-label": "Save as PNG: parallel", onclick: () => this.savePng() },
       "PNG",
     );
     const sentence =
@@ -318,6 +318,10 @@ class ParallelChart {
     const kept = state.brushes.get(axis.key);
     const range = kept ? `${bare(kept[0], axis.kind)} to ${written(kept[1], axis.kind)}` : "all";
     say(`${axis.title}: ${range}; ${grouped(state.shown.length, 0)} machines`);
+  }
+
+  async savePng() {
+    saveBlob(`${fileStem()}-parallel.png`, await pictureOf(this.canvas, this.canvas, this.labels));
   }
 
   showNumbers() {

@@ -2,7 +2,9 @@
 
 const KEPT_STYLES = [
   "fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray", "stroke-opacity", "opacity",
-  "stroke-linecap", "visibility", "font", "text-anchor", "paint-order", "stroke-linejoin",
+  "stroke-linecap", "visibility", "text-anchor", "paint-order", "stroke-linejoin",
+  // One by one: the shorthand is empty where figures are of one width.
+  "font-family", "font-size", "font-weight", "font-style", "font-variant-numeric",
 ];
 
 function saveBlob(name, blob) {
@@ -43,6 +45,34 @@ function savePng(name, svg) {
     canvas.toBlob((blob) => saveBlob(name, blob), "image/png");
   });
   image.src = place;
+}
+
+/** A painted chart on the page's ground, with the words that the page lays over it. */
+function pictureOf(painted, box, words) {
+  const frame = box.getBoundingClientRect();
+  const sharpness = painted.width / frame.width;
+  const canvas = make("canvas", { width: painted.width, height: painted.height });
+  const pen = canvas.getContext("2d");
+  pen.fillStyle = styled("--paper");
+  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.drawImage(painted, 0, 0);
+  pen.scale(sharpness, sharpness);
+  pen.textBaseline = "middle";
+  const texts = words ? document.createTreeWalker(words, NodeFilter.SHOW_TEXT) : null;
+  while (texts?.nextNode()) {
+    const node = texts.currentNode;
+    const style = getComputedStyle(node.parentElement);
+    pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+    pen.fillStyle = style.color;
+    for (const { index, 0: word } of node.data.matchAll(/\S+/g)) {
+      const range = document.createRange();
+      range.setStart(node, index);
+      range.setEnd(node, index + word.length);
+      const place = range.getBoundingClientRect();
+      pen.fillText(word, place.left - frame.left, place.top + place.height / 2 - frame.top);
+    }
+  }
+  return new Promise((done) => { canvas.toBlob(done, "image/png"); });
 }
 
 /** Buttons under a chart: its numbers, and the drawing as a file. */

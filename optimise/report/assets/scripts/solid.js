@@ -107,8 +107,10 @@ class SolidChart {
     const plotly = await loadPlotly();
     const size = { format: "png", width: this.box.clientWidth, height: this.box.clientHeight, scale: 2 };
     const data = await plotly.toImage(this.box, size);
-    const bytes = Uint8Array.from(atob(data.split(",")[1]), (character) => character.charCodeAt(0));
-    saveBlob(`${fileStem()}-space.png`, new Blob([bytes], { type: "image/png" }));
+    const image = new Image();
+    image.src = data;
+    await image.decode();
+    saveBlob(`${fileStem()}-space.png`, await pictureOf(image, this.box));
   }
 
   tell(text) {
