@@ -270,7 +270,7 @@ def new_console() -> Any:
     """Where words go; a number is not coloured, brackets in a name are no markup."""
     from rich.console import Console  # noqa: PLC0415
 
-    stream: Any = _InOrder(sys.stdout)
+    stream: Any = None if sys.stdout is None else _InOrder(sys.stdout)
     return Console(file=stream, soft_wrap=False, highlight=False, markup=False, emoji=False)
 
 

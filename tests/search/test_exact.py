@@ -242,7 +242,7 @@ def test_a_search_that_is_stopped_gives_true_machines(monkeypatch: pytest.Monkey
 
     whole, ticks = stopped(math.inf)
     assert whole.gone_through == 1.0
-    assert whole.blind == ("cool",)
+    assert whole.blind == ("Cool",)
     assert np.array_equal(in_order(whole.designs)[0], in_order(true)[0])
     some = 0
     for share in (0.1, 0.3, 0.5, 0.7, 0.9):

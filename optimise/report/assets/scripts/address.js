@@ -93,12 +93,20 @@ function readAddress() {
 }
 
 function startAddress() {
-  readAddress();
+  let known = location.hash;
+  const read = () => {
+    known = location.hash;
+    readAddress();
+  };
+  read();
   const write = afterPause(() => {
+    // An address just put in is read first.
+    if (location.hash !== known) return;
     const wanted = addressOf();
     if (wanted === location.hash || (wanted === "" && !location.hash.includes("="))) return;
     history.replaceState(null, "", wanted || location.pathname + location.search);
+    known = location.hash;
   }, 150);
   for (const what of ["filter", "selection", "pins", "bench", "units"]) on(what, write);
-  addEventListener("hashchange", readAddress);
+  addEventListener("hashchange", read);
 }
