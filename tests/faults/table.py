@@ -1,4 +1,4 @@
-"""Writes FAULTS.md: every fault, what must come of it, and the tests that provoke it.
+"""Writes every fault, what must come of it, and the tests that provoke it into DEVELOPERS.md.
 
 Run ``python -m tests.faults.table`` after a change of rows or tests; a test fails until then.
 """
@@ -12,7 +12,8 @@ from pathlib import Path
 from tests.faults.rows import FAULTS, Row
 
 TESTS = Path(__file__).parents[1]
-TABLE = TESTS / "FAULTS.md"
+DEVELOPERS = TESTS.parent / "DEVELOPERS.md"
+BEGIN, END = "<!-- table of python -m tests.faults.table -->", "<!-- end of table -->"
 
 
 @cache
@@ -28,8 +29,8 @@ def functions(file: str) -> dict[str, str]:
 
 def _test(named: str) -> str:
     file, _, function = named.partition("::")
-    said = functions(file)[function]
-    return f"`{named}`{': ' + said if said else ''}"
+    assert function in functions(file), named
+    return f"`{named}`"
 
 
 def _line(row: Row) -> str:
@@ -47,24 +48,18 @@ def count() -> str:
     )
 
 
+def table() -> str:
+    """The table with its count."""
+    head = "| fault | what must come of it | tests | result |\n| --- | --- | --- | --- |"
+    return f"{count()}\n\n" + "\n".join([head, *map(_line, FAULTS)])
+
+
 def document() -> str:
-    """Text of FAULTS.md."""
-    parts = [
-        "# Faults",
-        "Written by `python -m tests.faults.table` from `tests/faults/rows.py` and the tests' own "
-        "words; do not edit. The tests of `tests/faults/` provoke the real thing: signals, limits "
-        "and small file systems of the system, in processes of their own.",
-        count(),
-        "\n".join(
-            [
-                "| fault | what must come of it | tests | result |",
-                "| --- | --- | --- | --- |",
-                *map(_line, FAULTS),
-            ]
-        ),
-    ]
-    return "\n\n".join(parts) + "\n"
+    """DEVELOPERS.md with the table of today."""
+    before, _, rest = DEVELOPERS.read_text(encoding="utf-8").partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return f"{before}{BEGIN}\n\n{table()}\n\n{END}{after}"
 
 
 if __name__ == "__main__":
-    TABLE.write_text(document(), encoding="utf-8")
+    DEVELOPERS.write_text(document(), encoding="utf-8")

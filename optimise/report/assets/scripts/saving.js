@@ -47,14 +47,19 @@ function savePng(name, svg) {
   image.src = place;
 }
 
+/** Ground around a painted chart: names stand a little over its edge. */
+const PICTURE_EDGE = 16;
+
 /** A painted chart on the page's ground, with the words that the page lays over it. */
 function pictureOf(painted, box, words) {
   const frame = box.getBoundingClientRect();
   const sharpness = painted.width / frame.width;
-  const canvas = make("canvas", { width: painted.width, height: painted.height });
+  const edge = PICTURE_EDGE * sharpness;
+  const canvas = make("canvas", { width: painted.width + 2 * edge, height: painted.height + 2 * edge });
   const pen = canvas.getContext("2d");
   pen.fillStyle = styled("--paper");
   pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.translate(edge, edge);
   pen.drawImage(painted, 0, 0);
   pen.scale(sharpness, sharpness);
   pen.textBaseline = "middle";
