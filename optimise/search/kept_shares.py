@@ -64,7 +64,7 @@ class KeptShares:
         mine = found.hexdigest()
         with self._read():
             if file.exists() and not file.is_file():
-                raise CallError(f"{self._shown}: wanted a file, found something else")
+                raise CallError(f"{self._shown}: no file but something else; name another")
             self._base = sqlite3.connect(file, timeout=PATIENCE)
             there = {name for (name,) in self._base.execute("select name from sqlite_master")}
             if there and "shares" not in there:
@@ -78,7 +78,7 @@ class KeptShares:
             ((held,),) = self._base.execute("select study from search").fetchall()
         if held != mine:
             raise CallError(
-                f"{self._shown} holds shares of another study, price list or version; "
+                f"{self._shown} holds shares of another study, --set, price list or version; "
                 "name another file"
             )
 

@@ -208,7 +208,7 @@ def test_a_store_of_another_study_or_kind_is_refused(few: Path, tmp_path: Path) 
     assert ramfront(*call).returncode == 0
     other = ramfront(*call, "--set", "oil.grade=68")
     assert (other.returncode, other.stdout) == (2, "")
-    assert "holds shares of another study, price list or version; name another file" in other.stderr
+    assert "another study, --set, price list or version; name another file" in other.stderr
     store.write_bytes(b"no database " * 100)
     torn = ramfront(*call)
     assert (torn.returncode, torn.stdout) == (2, "")

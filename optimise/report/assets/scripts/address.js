@@ -55,7 +55,8 @@ function readAddress() {
   notice.hidden = words.get("of") === content.mark;
   if (!notice.hidden) {
     notice.textContent =
-      "The link was made for another study, or for another front or plan of it. It was not used: below is the view that this page begins with.";
+      "The link was made for another study, or for another front or plan of it. It was not used.";
+    notice.scrollIntoView({ block: "nearest" });
     say(notice.textContent);
     return;
   }
