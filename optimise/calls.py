@@ -96,11 +96,11 @@ OutOption = Annotated[
     Path | None,
     typer.Option("--out", metavar="FOLDER", help="Folder for files; reports/NAME where not given."),
 ]
-TableOption = Annotated[
+TableOutOption = Annotated[
     Path | None,
     typer.Option("--out", metavar="FOLDER", help="Write the table into this folder."),
 ]
-FrontOption = Annotated[
+FrontOutOption = Annotated[
     Path | None,
     typer.Option(
         "--out",

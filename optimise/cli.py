@@ -15,7 +15,7 @@ from optimise import __version__
 from optimise.calls import (
     ClusterOption,
     FittedOption,
-    FrontOption,
+    FrontOutOption,
     JsonOption,
     OutOption,
     Pace,
@@ -23,7 +23,7 @@ from optimise.calls import (
     SamplerName,
     Sets,
     StudyPath,
-    TableOption,
+    TableOutOption,
     Units,
     UnitsOption,
     User,
@@ -257,7 +257,7 @@ def sweep(
     units: UnitsOption = None,
     as_json: JsonOption = False,
     fitted: FittedOption = False,
-    out: TableOption = None,
+    out: TableOutOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """What one or two things bring when they vary, which limits stop them, and where to stop.
@@ -320,7 +320,7 @@ def front(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: FrontOption = None,
+    out: FrontOutOption = None,
     fitted: FittedOption = False,
     parquet: ParquetOption = False,
     sure: Annotated[
@@ -505,7 +505,7 @@ def steps(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: TableOption = None,
+    out: TableOutOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """The next part to put on: every single change by gain for money, and the best order of a plan.
@@ -554,7 +554,7 @@ def lineup(
     sets: Sets = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: TableOption = None,
+    out: TableOutOption = None,
     parquet: ParquetOption = False,
 ) -> None:
     """The models to build for the study's groups of buyers, and upgrade kits for the machine owned.
@@ -600,7 +600,7 @@ def compare(
     ] = None,
     units: UnitsOption = None,
     as_json: JsonOption = False,
-    out: TableOption = None,
+    out: TableOutOption = None,
     parquet: ParquetOption = False,
     strict: Annotated[
         bool,

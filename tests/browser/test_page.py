@@ -14,6 +14,7 @@ from optimise.report.page import PLAIN_ROWS
 from tests.browser.conftest import DESK, PHONE, Opener, Screen, Shelf, Standing
 from tests.browser.reading import (
     PAIRS,
+    PICTURE,
     dot_of,
     known,
     rows_of_csv,
@@ -154,19 +155,16 @@ def test_without_webgl_the_flat_charts_stay(page: Page, shelf: Shelf) -> None:
     assert seen_marks(page, PAIRS[0]) == shelf.content("starter")["designs"]["count"]
 
 
-COLOURS = """async address => {
-    const image = new Image();
-    image.src = address;
-    await image.decode();
-    const canvas = Object.assign(document.createElement("canvas"),
-        { width: image.width, height: image.height });
-    const pen = canvas.getContext("2d");
-    pen.drawImage(image, 0, 0);
-    const { data } = pen.getImageData(0, 0, image.width, image.height);
+COLOURS = (
+    "async address => {"
+    + PICTURE
+    + """
+    const data = await pixelsOf(address);
     const seen = new Set();
     for (let at = 0; at < data.length; at += 4) seen.add(data.slice(at, at + 3).join());
     return seen.size;
 }"""
+)
 
 
 EYE = "(() => { const { x, y, z } = document.querySelector('.solid-box')._fullLayout.scene._scene\

@@ -22,6 +22,7 @@ from optimise.study.space import fitted_machine
 from tests.browser.conftest import PHONE, Opener, Screen, Shelf
 from tests.browser.reading import (
     PAIRS,
+    PICTURE,
     dot_of,
     known,
     owned,
@@ -600,15 +601,11 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
     assert named > 150, "axes have their names"
 
 
-BAND = """async address => {
-    const image = new Image();
-    image.src = address;
-    await image.decode();
-    const canvas = Object.assign(document.createElement("canvas"),
-        { width: image.width, height: image.height });
-    const pen = canvas.getContext("2d");
-    pen.drawImage(image, 0, 0);
-    const { data } = pen.getImageData(0, 0, image.width, 30);
+BAND = (
+    "async address => {"
+    + PICTURE
+    + """
+    const data = await pixelsOf(address, 30);
     const ground = data.slice(0, 3);
     let [named, clear] = [0, 0];
     for (let at = 0; at < data.length; at += 4) {
@@ -617,6 +614,7 @@ BAND = """async address => {
     }
     return [named, clear];
 }"""
+)
 """Pixels of the topmost 30 rows of a picture: unlike its corner; seen through."""
 
 

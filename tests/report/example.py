@@ -99,19 +99,6 @@ def kept_content(study: Callable[[], Study]) -> Content:
     return content
 
 
-@functools.cache
-def _kept(study: Callable[[], Study]) -> str:
-    """By the first process of a run that needs it: building one takes seconds."""
-    if SHARED not in os.environ:
-        return json.dumps(content_of(study()))
-    kept = Path(os.environ[SHARED]) / f"{study.__name__}.json"
-    with kept.with_suffix(".lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not kept.exists():
-            kept.write_text(json.dumps(content_of(study())), encoding="utf-8")
-    return kept.read_text(encoding="utf-8")
-
-
 def dear_content() -> Content:
     """The starter's content with a thousand times as much of another money."""
     content = starter_content()
