@@ -71,11 +71,15 @@ class Processes:
     def end(self) -> None:
         """Kill all of them and wait until they are gone."""
         processes = list((self._pool._processes or {}).values())
+        manager: threading.Thread | None = self._pool._executor_manager_thread  # type: ignore[assignment]
         self._pool.shutdown(wait=False, cancel_futures=True)
         for process in processes:
             process.kill()
         for process in processes:
             process.join()
+        # The interpreter wakes it as it ends and must not find its pipe half closed.
+        if manager is not None:
+            manager.join()
 
 
 @contextmanager
