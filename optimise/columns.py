@@ -1,4 +1,4 @@
-"""One number or a column of numbers, and a solver that closes every lane of a column by itself."""
+"""One number or a column of numbers, and trees of them."""
 
 from __future__ import annotations
 
@@ -10,21 +10,28 @@ from typing import Any, TypeAlias, TypeVar, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from optimise.compiled.traced import Traced, detour, go_round, is_tracing, of_case, to_cases
+
 Array: TypeAlias = NDArray[np.float64]
 Lanes: TypeAlias = NDArray[np.intp]
+Mask: TypeAlias = NDArray[np.bool_]
 Column: TypeAlias = float | Array
 """A float, or a float64 array with one entry per machine."""
-
-MOST_STEPS = 80
-FURTHEST_AHEAD = 2.0
-"""Steps as long as the last one over which a trail is trusted to run straight on."""
 
 _Tree = TypeVar("_Tree")
 _Answer = TypeVar("_Answer")
 _NUMBERS = frozenset({float, int, bool, np.ndarray, np.float64})
 """Classes that are told at once from those that hold others."""
-THINNED = 0.6
-"""Share of lanes still open under which the closed ones are left out of further steps."""
+
+
+def as_column(value: Any) -> Any:
+    """Number or column of numpy's, so that a comparison with it gives a mask."""
+    return value if isinstance(value, Traced) else np.asarray(value)
+
+
+def as_numbers(value: Column) -> Column:
+    """The same in 64 bits; a single number becomes numpy's."""
+    return value if isinstance(value, Traced) else np.asarray(value, dtype=np.float64)[()]
 
 
 @cache
@@ -60,20 +67,21 @@ def map_columns(tree: _Tree, change: Callable[[Column], Column]) -> _Tree:
     return tree if stays else cast(_Tree, kind(**dict(zip(names, changed, strict=True))))
 
 
-def _columns_in(tree: object) -> Iterator[Column]:
+def columns_in(tree: object) -> Iterator[Column]:
+    """All numbers and columns of a tree, in the order of :func:`map_columns`."""
     kind: Any = type(tree)
     if kind in _NUMBERS:
         yield cast(Column, tree)
     elif isinstance(tree, tuple):
         for item in tree:
-            yield from _columns_in(item)
+            yield from columns_in(item)
     elif tree is not None and not isinstance(tree, (str, dict)):
         names = _field_names(kind)
         if names is None:
             yield cast(Column, tree)
         else:
             for name in names:
-                yield from _columns_in(getattr(tree, name))
+                yield from columns_in(getattr(tree, name))
 
 
 def _add_shapes(tree: object, shapes: set[tuple[int, ...]]) -> None:
@@ -92,6 +100,24 @@ def _add_shapes(tree: object, shapes: set[tuple[int, ...]]) -> None:
                 _add_shapes(getattr(tree, name), shapes)
 
 
+def where_any(mask: Any, act: Callable[[], _Tree], otherwise: _Tree) -> _Tree:
+    """Answer of a function, worked out only where the mask holds in some lane; the other else.
+
+    In lanes where the mask does not hold the function must answer with the other, in a tree of the
+    same form.
+    """
+    if not isinstance(mask, Traced):
+        return act() if np.any(mask) else otherwise
+    kept: list[_Tree] = []
+
+    def answers() -> list[Column]:
+        kept.append(act())
+        return list(columns_in(kept[0]))
+
+    finals = iter(detour(mask, answers, list(columns_in(otherwise))))
+    return map_columns(kept[0], lambda _: next(finals))
+
+
 def shape_of(tree: object) -> tuple[int, ...]:
     """Shape to which all columns of a tree broadcast."""
     shapes: set[tuple[int, ...]] = set()
@@ -106,6 +132,8 @@ def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:
     """
 
     def flatten(column: Column) -> Column:
+        if isinstance(column, Traced):
+            return column
         array = np.asarray(column, dtype=np.float64)
         if array.size == 1:
             return np.float64(array.reshape(()))
@@ -114,6 +142,35 @@ def flattened(tree: _Tree, shape: tuple[int, ...]) -> _Tree:
         return np.ascontiguousarray(array).reshape(-1)
 
     return map_columns(tree, flatten)
+
+
+def _one_after_the_other(
+    act: Callable[[_Tree], _Answer], like: _Tree, columns: list[list[Column]]
+) -> tuple[_Answer, ...]:
+    kept: list[tuple[_Answer, list[tuple[Any, ...]]]] = []
+
+    def body() -> None:
+        piles = iter([of_case(pile) for pile in zip(*columns, strict=True)])
+        answer = act(map_columns(like, lambda _: next(piles)))
+        kept.append((answer, [to_cases(column) for column in columns_in(answer)]))
+
+    go_round(len(columns), body)
+    answer, finals = kept[0]
+
+    def of(nth: int) -> _Answer:
+        following = iter(finals)
+        return map_columns(answer, lambda _: next(following)[nth])
+
+    return tuple(of(nth) for nth in range(len(columns)))
+
+
+def spread_to(column: Column, tree: object) -> Column:
+    """Column, its lanes laid flat, in the shape to which the columns of a tree broadcast."""
+    if isinstance(column, Traced):
+        return column
+    shape = shape_of(tree)
+    array = np.asarray(column)
+    return np.broadcast_to(array, shape) if array.ndim == 0 else array.reshape(shape)
 
 
 def lanes_of(tree: _Tree, lanes: Lanes) -> _Tree:
@@ -144,7 +201,9 @@ def together(
         level = np.stack([np.broadcast_to(array, shape) for array in arrays])
         return level.reshape(len(arrays), *(1,) * (axes - len(shape)), *shape)
 
-    columns = [list(_columns_in(case)) for case in cases]
+    columns = [list(columns_in(case)) for case in cases]
+    if is_tracing():
+        return _one_after_the_other(act, cases[0], columns)
     piles = iter([stacked(pile) for pile in zip(*columns, strict=True)])
     answer = act(map_columns(cases[0], lambda _: next(piles)))
 
@@ -158,154 +217,3 @@ def together(
         return map_columns(answer, pick)
 
     return tuple(of_case(nth) for nth in range(len(cases)))
-
-
-class Trail:
-    """What solves found at the last two points of a course, lane by lane: guesses for the next."""
-
-    def __init__(self, lanes: int) -> None:
-        self.lanes = lanes
-        self.found: dict[str, tuple[Array, Array, Array, Array]] = {}
-
-
-@dataclasses.dataclass(frozen=True)
-class Waypoint:
-    """A point ``x`` on a trail, for the lanes given or all."""
-
-    trail: Trail
-    x: Array
-    lanes: Lanes | None
-
-
-def trail_of(lanes: int) -> Trail:
-    """Trail without any point."""
-    return Trail(lanes)
-
-
-def waypoint_at(trail: Trail, x: Array, lanes: Lanes | None) -> Waypoint:
-    """Point on a trail at which solves are about to be made."""
-    return Waypoint(trail, x, lanes)
-
-
-def guessed(waypoint: Waypoint | None, name: str) -> Array | None:
-    """Straight on from the last two answers of a solve, shape (..., lanes); NaN without one."""
-    if waypoint is None or name not in waypoint.trail.found:
-        return None
-    picked = [
-        part if waypoint.lanes is None else part[..., waypoint.lanes]
-        for part in waypoint.trail.found[name]
-    ]
-    x_before, before, x_last, last = picked
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = (waypoint.x - x_last) / (x_last - x_before)
-        straight = last + (last - before) * ahead
-    near = np.isfinite(straight) & (np.abs(ahead) <= FURTHEST_AHEAD)
-    return np.where(near, straight, last)
-
-
-def keep(waypoint: Waypoint | None, name: str, answer: Column) -> None:
-    """Add the answer of a solve, shape (..., lanes)."""
-    if waypoint is None:
-        return
-    answers = np.asarray(answer)
-    shape = (*answers.shape[:-1], waypoint.trail.lanes)
-    if name not in waypoint.trail.found:
-        nothing = np.full(waypoint.trail.lanes, np.nan), np.full(shape, np.nan)
-        waypoint.trail.found[name] = (*nothing, nothing[0].copy(), nothing[1].copy())
-    x_before, before, x_last, last = waypoint.trail.found[name]
-    at = slice(None) if waypoint.lanes is None else waypoint.lanes
-    x_before[at], before[..., at] = x_last[at], last[..., at]
-    x_last[at], last[..., at] = waypoint.x, answers
-
-
-def piled(columns: Sequence[Column], shape: tuple[int, ...]) -> Array:
-    """Columns laid flat from ``shape``, one above the other."""
-    return np.stack([np.broadcast_to(np.asarray(one), shape).reshape(-1) for one in columns])
-
-
-def solve_falling(
-    residual: Callable[[Array, Lanes | None], Array],
-    lower: Array,
-    upper: Array,
-    start: Array,
-    tolerance: Array,
-    width: float,
-) -> tuple[Array, NDArray[np.bool_]]:
-    """Root of a falling function in every lane: secant steps kept inside a shrinking bracket.
-
-    A step out of the bracket goes to its end where the function was not looked at there yet, else
-    to the middle.
-
-    A lane stops at its own first step that meets the tolerance and is not touched again, so that
-    its bits do not depend on which lanes stand beside it.
-
-    Parameters
-    ----------
-    residual
-        Called as ``residual(x, lanes)``; ``lanes`` is None for all lanes or the indices that ``x``
-        stands for. Must fall (not necessarily strictly) with ``x`` and have its unit: the first
-        step is to ``x + residual``.
-    lower, upper
-        Bracket, shape (n,). The root is looked for inside; where the residual has no change of
-        sign the nearer end is the answer.
-    start
-        First guess, shape (n,), inside the bracket.
-    tolerance
-        Largest step, in the unit of ``x``, at which a lane counts as closed, shape (n,).
-    width
-        Width of the bracket, over the tolerance, at which a lane counts as closed: no secant gets
-        nearer to a jump.
-
-    Returns
-    -------
-    tuple
-        Roots and a mask of the lanes that closed, both of shape (n,). A lane that met a NaN or ran
-        out of steps is False there and NaN in the roots.
-    """
-    root = np.full(start.shape, np.nan)
-    closed = np.zeros(root.shape, dtype=np.bool_)
-    if root.size == 0:
-        return root, closed
-    lanes: Lanes | None = None
-    low, high, now = lower.copy(), upper.copy(), start.copy()
-    allowed = tolerance
-    before = np.full_like(now, np.nan)
-    value_before = np.full_like(now, np.nan)
-    low_known = np.zeros(root.shape, dtype=np.bool_)
-    high_known = np.zeros(root.shape, dtype=np.bool_)
-    open_lanes: NDArray[np.bool_] = np.ones(root.shape, dtype=np.bool_)
-    for _ in range(MOST_STEPS):
-        value = residual(now, lanes)
-        falls_here = value > 0.0
-        low, high = np.where(falls_here, now, low), np.where(falls_here, high, now)
-        low_known, high_known = low_known | falls_here, high_known | ~falls_here
-        with np.errstate(divide="ignore", invalid="ignore"):
-            step = now - value * (now - before) / (value - value_before)
-        step = np.where(np.isnan(before), now + value, step)
-        inside = (step > low) & (step < high)
-        narrow = (high - low) <= width * allowed
-        to_low, to_high = (step <= low) & ~low_known, (step >= high) & ~high_known
-        outside = np.where(to_low, low, np.where(to_high, high, 0.5 * (low + high)))
-        step = np.where(inside, step, outside)
-        done = (np.abs(step - now) <= allowed) | (value == 0.0) | narrow
-        failed = np.isnan(value)
-        ended = open_lanes & (done | failed)
-        before, value_before = now, value
-        if ended.any():
-            where = np.flatnonzero(ended) if lanes is None else lanes[ended]
-            answer = np.where(value == 0.0, now, step)[ended]
-            root[where] = np.where(failed[ended], np.nan, answer)
-            closed[where] = ~failed[ended]
-            open_lanes = open_lanes & ~ended
-            left = np.count_nonzero(open_lanes)
-            if left == 0:
-                return root, closed
-            if left < THINNED * open_lanes.size:
-                lanes = np.flatnonzero(open_lanes) if lanes is None else lanes[open_lanes]
-                low, high, allowed = low[open_lanes], high[open_lanes], allowed[open_lanes]
-                before, value_before = before[open_lanes], value_before[open_lanes]
-                low_known, high_known = low_known[open_lanes], high_known[open_lanes]
-                step = step[open_lanes]
-                open_lanes = np.ones(left, dtype=np.bool_)
-        now = step
-    return root, closed

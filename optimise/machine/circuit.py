@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimise.columns import Array, Column, Lanes, flattened, lanes_of, shape_of, solve_falling
+from optimise.columns import Array, Column, spread_to
+from optimise.compiled.kernels import compiled
 from optimise.physics import engine, lines, pump
+from optimise.roots import solve_falling
 
 FLOW_TOLERANCE = 1e-10
 """Last step of the flow solve, as a share of the pump's flow without load."""
@@ -28,7 +30,7 @@ class Pipe:
     def drop(self, flow: Column) -> Column:
         """Friction [Pa] of a flow [m3/s]."""
         friction = lines.friction_number_at(self.reynolds_at(flow), self.rough)
-        return self.linear * flow * (friction / 64.0)
+        return self.linear * flow * (friction * (1.0 / 64.0))
 
 
 @dataclass(frozen=True)
@@ -188,27 +190,29 @@ def solve_flow(circuit: Circuit, guess: Column | None = None) -> Column:
 
     Pump flow falls and circuit pressure rises with flow, so the answer is unique: a bracketed
     secant closes every lane to :data:`FLOW_TOLERANCE`. NaN where it does not close. A ``guess`` of
-    the shape of the answer, NaN where there is none, saves steps.
+    the shape of the answer, its lanes laid flat, NaN where there is none, saves steps.
     """
-    shape = shape_of(circuit)
-    flat = flattened(circuit, shape)
-    count = int(np.prod(shape, dtype=int))
-    picked: tuple[Lanes | None, Circuit] = (None, flat)
+    near = None if guess is None else spread_to(guess, circuit)
+    return compiled(_solve, (circuit, near))
 
-    def residual(flow: Array, lanes: Lanes | None) -> Array:
-        nonlocal picked
-        if lanes is not None and picked[0] is not lanes:
-            picked = (lanes, lanes_of(flat, lanes))
-        here = picked[1]
-        pressure = here.pressure(flow)
-        room = (here.relief_pressure - pressure) * (here.largest_flow / here.relief_pressure)
-        return np.minimum(here.drive.flow(pressure) - flow, room)
 
-    upper = np.broadcast_to(np.asarray(flat.largest_flow, dtype=np.float64), (count,)).copy()
-    start = np.clip(flat.drive.flow(np.minimum(flat.load_pressure, flat.relief_pressure)), 0, upper)
-    start = np.broadcast_to(start, (count,)).copy()
+def _solve(question: tuple[Circuit, Column | None]) -> Column:
+    circuit, guess = question
+    upper = circuit.largest_flow
+    unloaded = np.minimum(circuit.load_pressure, circuit.relief_pressure)
+    start = np.clip(circuit.drive.flow(unloaded), 0.0, upper)
     if guess is not None:
-        near = np.clip(np.broadcast_to(guess, shape).reshape(-1), 0, upper)
+        near = np.clip(guess, 0.0, upper)
         start = np.where(np.isfinite(near), near, start)
-    root, _ = solve_falling(residual, np.zeros(count), upper, start, FLOW_TOLERANCE * upper, 1.0)
-    return root.reshape(shape)
+    flow: Column = solve_falling(
+        _missing_flow, circuit, (0.0, upper), start, FLOW_TOLERANCE * upper, 1.0
+    )
+    return flow
+
+
+def _missing_flow(circuit: Circuit, flow: Array, _: object) -> Column:
+    """What pump or relief valve let through over what flows."""
+    pressure = circuit.pressure(flow)
+    room = (circuit.relief_pressure - pressure) * (circuit.largest_flow / circuit.relief_pressure)
+    missing: Column = np.minimum(circuit.drive.flow(pressure) - flow, room)
+    return missing

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optimise.columns import Column
+from optimise.columns import Column, as_numbers
 from optimise.machine.circuit import OperatingPoint
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
@@ -25,7 +25,7 @@ def at_warm_up_speed(machine: Machine, setting: Setting) -> Machine:
     """
     motor = machine.engine
     speed = setting.surroundings.cold_engine_speed
-    share = np.minimum(speed / np.asarray(motor.no_load_speed, dtype=np.float64), 1.0)
+    share = np.minimum(speed / as_numbers(motor.no_load_speed), 1.0)
     return replace(
         machine,
         engine=replace(

@@ -7,26 +7,14 @@ depends on few parts then has few values.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from optimise.columns import (
-    Array,
-    Column,
-    Lanes,
-    Waypoint,
-    flattened,
-    lanes_of,
-    map_columns,
-    shape_of,
-    solve_falling,
-    trail_of,
-    waypoint_at,
-)
+from optimise.columns import Array, Column, as_column, as_numbers, map_columns, shape_of
 from optimise.machine.circuit import OperatingPoint, Path
 from optimise.machine.cold import ColdCircuit
 from optimise.machine.heat_store import HeatStore, heat_store
@@ -46,12 +34,13 @@ from optimise.machine.strokes import (
 )
 from optimise.machine.wood import WorkLevels, levels_of, unsplit_share
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
+from optimise.roots import AnyWaypoint, solve_falling
 
 HOTTEST_OIL = 473.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
-TEMPERATURE_TOLERANCE = 1e-6
-"""Last step of the steady temperature [K]."""
-JUMP_WIDTH = 1e3
+TEMPERATURE_TOLERANCE = 1e-4
+"""Last step of the steady temperature [K]; where it does not jump the answer is within 1e-6 K."""
+JUMP_WIDTH = 1e2
 """Tolerances to which the temperature is found where the balance jumps: the ram comes to stand."""
 
 
@@ -111,7 +100,7 @@ class Evaluation:
         levels: WorkLevels | None = None,
         decided: Decided | None = None,
     ) -> None:
-        machine = map_columns(machine, lambda column: np.asarray(column, dtype=np.float64)[()])
+        machine = map_columns(machine, as_numbers)
         self.machine = machine
         self.setting = setting
         self.levels = levels or levels_of(setting)
@@ -124,13 +113,8 @@ class Evaluation:
         """Stages and reversals at the rating temperature."""
         return self._decided or Decided(self.rated.stages, self.reversal_time)
 
-    def _pick(self, lanes: Callable[[Any], Any]) -> Evaluation:
-        """Evaluation of some machines, with what is decided about them."""
-        whole = (self.machine, self.setting, self.levels, self.decided)
-        return Evaluation(*lanes(whole))
-
     def _strokes(
-        self, temperature: Column, stages: Stages | None = None, waypoint: Waypoint | None = None
+        self, temperature: Column, stages: Stages | None = None, waypoint: AnyWaypoint | None = None
     ) -> Strokes:
         whole = (self.machine, self.setting, self.levels, self.plant, self.ram)
         return Strokes(*whole, temperature, stages, waypoint)
@@ -207,7 +191,7 @@ class Evaluation:
     def extend_reversal(self) -> Reversal:
         """The reversal before the out stroke, valve's shift time left out."""
         ram, out = self.ram, self.rated.extend
-        joined = np.asarray(out.mode) == REGENERATIVE
+        joined = as_column(out.mode) == REGENERATIVE
         flow = out.velocity * ram.annulus_area
         pressure = np.where(joined, out.pressure, self._far_path.drop(flow))
         return self._reversal(out, pressure, ram.cap_area, ram.annulus_area)
@@ -304,7 +288,7 @@ class Evaluation:
     @cached_property
     def extend_regenerative(self) -> Column:
         """1 where the idle out stroke is regenerative."""
-        return np.where(np.asarray(self.rated.extend.mode) == REGENERATIVE, 1.0, 0.0)
+        return np.where(as_column(self.rated.extend.mode) == REGENERATIVE, 1.0, 0.0)
 
     @cached_property
     def retract_high_stage(self) -> Column:
@@ -354,7 +338,7 @@ class Evaluation:
     @cached_property
     def _regenerative_gain(self) -> Column:
         """Cap-end flow over pump flow on a regenerative way out; 1 without."""
-        switch = np.asarray(self.machine.valve.regen_pressure)
+        switch = as_column(self.machine.valve.regen_pressure)
         return np.where(switch > 0.0, self.ram.cap_area / self.ram.rod_area, 1.0)
 
     @cached_property
@@ -469,7 +453,7 @@ class Evaluation:
     @cached_property
     def _overlapped_share(self) -> Column:
         """Share of the handling that can run during the back stroke: none without a detent."""
-        detent = np.asarray(self.machine.valve.detent_pressure) > 0.0
+        detent = as_column(self.machine.valve.detent_pressure) > 0.0
         return np.where(detent, self.setting.work.overlapped_share, 0.0)
 
     def _period(self, loaded_extend_time: Column, retract_time: Column) -> Column:
@@ -643,7 +627,7 @@ class Evaluation:
     def _ladder(self, temperature: Column) -> list[Strokes]:
         """Strokes in the stages of the rating temperature, then in ever slower ones."""
         modes = self.decided.stages
-        regenerates = np.asarray(self.machine.valve.regen_pressure).any()
+        regenerates = as_column(self.machine.valve.regen_pressure).any()
         caps = (HIGH, HUNTING, LOW) if regenerates else (HUNTING, LOW)
         slower = [self._strokes(temperature, modes.at_most(cap)) for cap in caps]
         return [self.strokes_at(temperature), *slower]
@@ -679,7 +663,7 @@ class Evaluation:
         Infinite where the air is as hot.
         """
         enters = self.heat_of(self.strokes_at(temperature))
-        rise = temperature - np.asarray(air)
+        rise = temperature - as_column(air)
         return np.where(rise > 0.0, enters / np.where(rise > 0.0, rise, 1.0), np.inf)
 
     @cached_property
@@ -718,46 +702,41 @@ class Evaluation:
             self.cooling_conductance, temperature - self.setting.surroundings.air_temperature
         )
         # Oil no hotter than the air gives no heat away.
-        some = np.asarray(leaves > 0.0)
+        some = as_column(leaves > 0.0)
         return np.where(some, 1.0 - enters / np.where(some, leaves, 1.0), -np.inf)
 
     @cached_property
     def steady_temperature(self) -> Column:
         """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
-        air = self.setting.surroundings.air_temperature
-        shape = shape_of((self.machine, self.setting, self.levels, self.decided))
-        flat = self._pick(lambda whole: flattened(whole, shape))
-        count = int(np.prod(shape, dtype=int))
+        whole = (self.machine, self.setting, self.levels, self.decided, self.solved)
+        start = self.setting.surroundings.rated_oil_temperature
 
-        start = np.full(count, self.setting.surroundings.rated_oil_temperature)
-        solved = flattened(self.solved, shape)
-        trail = trail_of(count)
-        self.rated.mark(waypoint_at(trail, start, None), shape)
-        heat_at_start: Column | None = flattened(self.rated_heat, shape)
+        def residual(whole: Any, temperature: Array, waypoint: AnyWaypoint) -> Column:
+            machine, setting, levels, decided, solved = whole
+            here = Evaluation(machine, setting, levels, decided)
+            strokes = here._strokes(temperature, decided.stages, waypoint)
+            return here._spare_rise(temperature, here.heat_of(strokes), solved)
 
-        def residual(temperature: Array, lanes: Lanes | None) -> Array:
-            nonlocal heat_at_start
-            here = flat if lanes is None else flat._pick(lambda whole: lanes_of(whole, lanes))
-            if heat_at_start is not None:
-                enters, heat_at_start = heat_at_start, None
-            else:
-                waypoint = waypoint_at(trail, temperature, lanes)
-                enters = here.heat_of(here._strokes(temperature, here.decided.stages, waypoint))
-            leaves = temperature - air
-            # Oil so thin that the ram stands: the balance is looked for in cooler oil.
-            spare = np.where(np.isnan(enters), -leaves, enters / here.cooling_conductance - leaves)
-            sought = solved if lanes is None else lanes_of(solved, lanes)
-            return np.where(np.asarray(sought) > 0.0, spare, 0.0)
-
-        root, _ = solve_falling(
+        root = solve_falling(
             residual,
-            np.full(count, air),
-            np.full(count, HOTTEST_OIL),
+            whole,
+            (self.setting.surroundings.air_temperature, HOTTEST_OIL),
             start,
-            np.full(count, TEMPERATURE_TOLERANCE),
+            TEMPERATURE_TOLERANCE,
             JUMP_WIDTH,
+            self._spare_rise(start, self.rated_heat, self.solved),
+            self.rated.trail(shape_of(whole)),
         )
-        return np.where(np.asarray(solved) > 0.0, root, np.nan).reshape(shape)
+        temperature: Column = np.where(as_column(self.solved) > 0.0, root, np.nan)
+        return temperature
+
+    def _spare_rise(self, temperature: Column, enters: Column, solved: Column) -> Column:
+        """Rise over the air that the heat gives, over that at a temperature [K]; 0 if unsolved."""
+        leaves = temperature - self.setting.surroundings.air_temperature
+        # Oil so thin that the ram stands: the balance is looked for in cooler oil.
+        spare = np.where(np.isnan(enters), -leaves, enters / self.cooling_conductance - leaves)
+        rise: Column = np.where(as_column(solved) > 0.0, spare, 0.0)
+        return rise
 
     def viscosity_at(self, temperature: Column) -> Column:
         """Kinematic viscosity of the oil [m2/s] at a temperature [K]."""
@@ -836,7 +815,9 @@ class Evaluation:
         """Stiffness of the barrel in bending over that of the rod."""
         tube = self.machine.bore
         barrel = tube.diameter + 2.0 * tube.wall
-        return (barrel**4 - tube.diameter**4) / self.machine.rod.diameter**4
+        outer, inner = barrel * barrel, tube.diameter * tube.diameter
+        rod = self.machine.rod.diameter * self.machine.rod.diameter
+        return (outer * outer - inner * inner) / (rod * rod)
 
     @cached_property
     def stiffening(self) -> Column:

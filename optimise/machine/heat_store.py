@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimise.columns import Column
+from optimise.elementary import power
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
 from optimise.machine.strokes import Cylinder
@@ -66,7 +67,7 @@ def heat_store(machine: Machine, setting: Setting, ram: Cylinder, tank_oil: Colu
     barrel = cylinder.annulus_area(outer_diameter, machine.bore.diameter) * np.maximum(
         setting.frame.barrel_length, stroke
     )
-    tank = 6.0 * np.power(machine.tank.volume, 2.0 / 3.0) * day.tank_sheet
+    tank = 6.0 * power(machine.tank.volume, 2.0 / 3.0) * day.tank_sheet
     rod = ram.rod_area * stroke
     return HeatStore(
         oil_mass=setting.oil.density_15 * oil_volume,

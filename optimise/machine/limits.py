@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimise.columns import Column
+from optimise.columns import Column, as_column
 from optimise.machine.evaluation import HOT_LEVEL, Evaluation
 from optimise.machine.results import result_named
 from optimise.machine.setting import Setting, UserLimit
@@ -80,7 +80,8 @@ class Limit:
         """Signed share of the bound that is left; NaN where the value is."""
         value, bound = self.value(evaluation), self.bound(evaluation)
         left = bound - value if self.sense == "at most" else value - bound
-        return left / np.abs(np.asarray(bound) - self.datum)
+        margin: Column = left / np.abs(as_column(bound) - self.datum)
+        return margin
 
 
 def fixed(bound: float) -> Reading:
@@ -494,7 +495,7 @@ LIMITS: tuple[Limit, ...] = (
         lambda e: (
             DETENT_RESERVE
             * np.where(
-                np.asarray(e.machine.valve.detent_pressure) > 0.0,
+                as_column(e.machine.valve.detent_pressure) > 0.0,
                 e.machine.valve.detent_pressure,
                 e.machine.valve.relief_pressure,
             )

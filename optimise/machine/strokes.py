@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-from optimise.columns import Column, Waypoint, guessed, keep, piled, shape_of, together
+from optimise.columns import Column, Mask, as_column, shape_of, together, where_any
 from optimise.machine.circuit import Circuit, Drive, OperatingPoint, Path, Pipe, solve_flow
 from optimise.machine.parts import Machine
 from optimise.machine.setting import Line, Setting
 from optimise.machine.wood import WorkLevels
 from optimise.physics import cylinder, engine, lines, oil, pump, valves
+from optimise.roots import AnyTrail, AnyWaypoint, guessed, keep, trail_of
 
 RIPPLE = 5e-4
 """Share of the shift pressure that pressure waves make: nearer than that to the reload pressure the
@@ -53,11 +53,11 @@ class PowerPlant:
             self.both_displacements, self.pump_no_load_speed
         )
         self.shift_pressure = np.where(
-            np.asarray(part.large_displacement) > 0.0,
+            as_column(part.large_displacement) > 0.0,
             np.minimum(part.shift_pressure, machine.valve.relief_pressure),
             machine.valve.relief_pressure,
         )
-        self.two_stage = np.asarray(part.large_displacement) > 0.0
+        self.two_stage = as_column(part.large_displacement) > 0.0
         self.reload_pressure = constants.reload_share * self.shift_pressure
         self.hunting_pressure = 0.5 * (self.shift_pressure + self.reload_pressure)
         rating_viscosity = constants.pump_reference_viscosity * constants.reference_density
@@ -85,9 +85,9 @@ class PowerPlant:
         unloaded = pump.pressure_torque(part.large_displacement, part.unload_pressure, self.coulomb)
         return Drive(
             displacement=np.where(
-                np.asarray(high_stage) > 0.0, self.both_displacements, part.small_displacement
+                as_column(high_stage) > 0.0, self.both_displacements, part.small_displacement
             ),
-            idle_torque=np.where(np.asarray(high_stage) > 0.0, 0.0, unloaded),
+            idle_torque=np.where(as_column(high_stage) > 0.0, 0.0, unloaded),
             coulomb=self.coulomb,
             viscous=pump.viscous_torque_per_speed(
                 self.both_displacements, dynamic_viscosity, self.viscous_coefficient
@@ -172,7 +172,7 @@ class Strokes:
         ram: Cylinder,
         temperature: Column,
         stages: Stages | None = None,
-        waypoint: Waypoint | None = None,
+        waypoint: AnyWaypoint | None = None,
     ) -> None:
         self.machine, self.setting, self.levels = machine, setting, levels
         self.plant, self.ram, self.temperature = plant, ram, temperature
@@ -336,9 +336,9 @@ class Strokes:
     def _settled(self, path: Path, load_pressure: Column) -> Settled:
         """Stages in which the unloader settles."""
         shift, reload = self.plant.shift_pressure, self.plant.reload_pressure
-        full = np.asarray(self.high_stage_demand(path, load_pressure))
+        full = as_column(self.high_stage_demand(path, load_pressure))
         alone = load_pressure + path.drop(self.low_drive.flow(reload))
-        held = (np.asarray(alone) >= reload + RIPPLE * shift) | ~self.plant.two_stage
+        held = (as_column(alone) >= reload + RIPPLE * shift) | ~self.plant.two_stage
         over = np.where(held | self._held_low(path, load_pressure), LOW, HUNTING)
         return Settled(
             np.where(full <= shift, HIGH, over),
@@ -347,17 +347,20 @@ class Strokes:
 
     def _settled_out(self, force: Column) -> Settled:
         """Modes of an out phase against a force on the ram [N]."""
-        switch = np.asarray(self.machine.valve.regen_pressure)
+        switch = as_column(self.machine.valve.regen_pressure)
         shift = self.plant.shift_pressure
         plain = self._settled(self.extend_path, force / self.ram.cap_area)
-        if not switch.any():
-            return plain
-        demand = self.high_stage_demand(self.regenerative_path, force / self.ram.rod_area)
-        joined = (switch > 0.0) & (np.asarray(demand) <= np.minimum(switch, shift))
-        return Settled(
-            np.where(joined, REGENERATIVE, plain.from_both),
-            np.where(joined, REGENERATIVE, plain.from_small),
-        )
+
+        def joining() -> tuple[Column, Column]:
+            path = self._out_path(self.ram.rod_area, 0.0)
+            demand = self.high_stage_demand(path, force / self.ram.rod_area)
+            joined = (switch > 0.0) & (as_column(demand) <= np.minimum(switch, shift))
+            return (
+                np.where(joined, REGENERATIVE, plain.from_both),
+                np.where(joined, REGENERATIVE, plain.from_small),
+            )
+
+        return Settled(*where_any(switch > 0.0, joining, (plain.from_both, plain.from_small)))
 
     def push(self, force: Column, mode: Column | None = None) -> OperatingPoint:
         """Out phase against a force on the ram [N], drag included; mode decided where not given."""
@@ -365,11 +368,13 @@ class Strokes:
         return self._push(Push(force, chosen), "extend")
 
     def _push(self, against: Push, name: str) -> OperatingPoint:
-        joined = np.asarray(against.mode) == REGENERATIVE
-        area, path = self.ram.cap_area, self.extend_path
-        if joined.any():
-            area = np.where(joined, self.ram.rod_area, area)
-            path = self._out_path(area, np.where(joined, 0.0, 1.0))
+        joined = as_column(against.mode) == REGENERATIVE
+
+        def some_joined() -> tuple[Column, Path]:
+            area = np.where(joined, self.ram.rod_area, self.ram.cap_area)
+            return area, self._out_path(area, np.where(joined, 0.0, 1.0))
+
+        area, path = where_any(joined, some_joined, (self.ram.cap_area, self.extend_path))
         return self._solve(path, against.force / area, area, against.mode, name)
 
     def _pass(
@@ -379,22 +384,26 @@ class Strokes:
         chosen = self._settled(path, load_pressure).from_both if mode is None else mode
         return self._solve(path, load_pressure, area, chosen, name)
 
-    def _held_low(self, path: Path, load_pressure: Column) -> NDArray[np.bool_]:
+    def _held_low(self, path: Path, load_pressure: Column) -> Mask:
         """Whether the small section alone keeps the pump over the mean hunting pressure."""
         hunting = self.plant.hunting_pressure
-        alone = np.asarray(load_pressure + path.drop(self.low_drive.flow(hunting)))
-        return np.asarray(alone >= hunting)
+        alone = as_column(load_pressure + path.drop(self.low_drive.flow(hunting)))
+        held: Mask = alone >= hunting
+        return held
 
     def _solve(
         self, path: Path, load_pressure: Column, area: Column, mode: Column, name: str
     ) -> OperatingPoint:
-        hunts = np.asarray(mode) == HUNTING
-        hunted = bool(hunts.any())
-        bound = self.machine.valve.relief_pressure
-        if hunted:
-            hunts = hunts & ~self._held_low(path, load_pressure)
-            mode = np.where((np.asarray(mode) == HUNTING) & ~hunts, LOW, mode)
-            bound = np.where(hunts, self.plant.hunting_pressure, bound)
+        relief = self.machine.valve.relief_pressure
+        between = as_column(mode) == HUNTING
+        low = self.low_drive
+
+        def bounded() -> tuple[Mask, Column, Column]:
+            hunts: Mask = between & ~self._held_low(path, load_pressure)
+            bound = np.where(hunts, self.plant.hunting_pressure, relief)
+            return hunts, np.where(between & ~hunts, LOW, mode), bound
+
+        hunts, mode, bound = where_any(between, bounded, (between, mode, relief))
         drive = self.plant.drive(self.dynamic_viscosity, mode)
         circuit = Circuit(drive, path, load_pressure, bound, self.plant.largest_flow)
         found = solve_flow(circuit, guessed(self._waypoint, name))
@@ -404,17 +413,22 @@ class Strokes:
         speed = drive.speed(pressure)
         torque = drive.torque(pressure, speed)
         power = torque * speed
-        high: Column = np.where(np.asarray(mode) > LOW, 1.0, 0.0)
-        if hunted:
-            low, least = self.low_drive, self.low_drive.flow(pressure)
+        high: Column = np.where(as_column(mode) > LOW, 1.0, 0.0)
+
+        def mixed() -> tuple[Column, Column, Column, Column]:
+            least = low.flow(pressure)
             room = drive.flow(pressure) - least
             share = np.clip((flow - least) / np.where(room > 0.0, room, 1.0), 0.0, 1.0)
             low_speed = low.speed(pressure)
             low_torque = low.torque(pressure, low_speed)
-            high = np.where(hunts, share, high)
-            speed = np.where(hunts, share * speed + (1.0 - share) * low_speed, speed)
-            torque = np.where(hunts, share * torque + (1.0 - share) * low_torque, torque)
-            power = np.where(hunts, share * power + (1.0 - share) * low_torque * low_speed, power)
+            return (
+                np.where(hunts, share, high),
+                np.where(hunts, share * speed + (1.0 - share) * low_speed, speed),
+                np.where(hunts, share * torque + (1.0 - share) * low_torque, torque),
+                np.where(hunts, share * power + (1.0 - share) * low_torque * low_speed, power),
+            )
+
+        high, speed, torque, power = where_any(hunts, mixed, (high, speed, torque, power))
         return OperatingPoint(flow, pressure, speed, torque, power, mode, high, area)
 
     @cached_property
@@ -479,15 +493,15 @@ class Strokes:
         points = together(lambda push: self._push(push, "pushing"), pushes, self._axes)
         return tuple(zip(met, points, strict=True))
 
-    def mark(self, waypoint: Waypoint, shape: tuple[int, ...]) -> None:
-        """Keep all flows at a point of a trail whose lanes are those of ``shape``."""
-        for name, point in (
-            ("extend", self.extend),
-            ("retract", self.retract),
-            ("neutral", self.neutral),
-        ):
-            keep(waypoint, name, piled([point.flow], shape)[0])
-        keep(waypoint, "pushing", piled([point.flow for _, point in self.pushing], shape))
+    def trail(self, shape: tuple[int, ...]) -> AnyTrail:
+        """Trail over temperatures that begins at these strokes, lanes those of ``shape``."""
+        flows = (
+            ("extend", [self.extend.flow]),
+            ("retract", [self.retract.flow]),
+            ("neutral", [self.neutral.flow]),
+            ("pushing", [point.flow for _, point in self.pushing]),
+        )
+        return trail_of(self.temperature, flows, shape)
 
     def _pushing_modes(self, forces: list[Column]) -> tuple[Column, ...]:
         """Mode at each of rising forces."""
@@ -498,8 +512,8 @@ class Strokes:
             return self._settled_out(force)
 
         for settled in reversed(together(settled_at, forces, self._axes)):
-            mode = np.where(np.asarray(after_low) > 0.0, settled.from_small, settled.from_both)
-            after_low = np.where(np.asarray(mode) == LOW, 1.0, 0.0)
+            mode = np.where(as_column(after_low) > 0.0, settled.from_small, settled.from_both)
+            after_low = np.where(as_column(mode) == LOW, 1.0, 0.0)
             modes.append(mode)
         return tuple(reversed(modes))
 

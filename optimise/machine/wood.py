@@ -110,7 +110,5 @@ def unsplit_share(wood: tuple[Log, ...], force: Column) -> Column:
     missed: Column = 0.0
     for log in wood:
         spread = max(log.spread, 1e-9) * log.peak_force
-        missed = missed + log.share / total * share_below(
-            (log.peak_force - np.asarray(force)) / spread
-        )
+        missed = missed + log.share / total * share_below((log.peak_force - force) / spread)
     return missed

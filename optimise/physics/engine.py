@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from optimise.columns import Column
+from optimise.columns import Column, where_any
 
 _SEA_LEVEL_PRESSURE = 101_325.0
 _SEA_LEVEL_TEMPERATURE = 288.15
@@ -167,16 +167,21 @@ def running_speed(
     """
     slope = (no_load_speed - rated_speed) / rated_torque
     governed = (no_load_speed - slope * pressure_torque) / (1.0 + slope * viscous_torque_per_speed)
-    if np.all(governed >= rated_speed):
-        return governed
-    span = rated_speed - peak_torque_speed
-    curvature = (peak_torque - rated_torque) / (span * span)
-    surplus = np.maximum(
-        peak_torque - pressure_torque - viscous_torque_per_speed * peak_torque_speed, 0.0
-    )
-    root = np.sqrt(viscous_torque_per_speed * viscous_torque_per_speed + 4.0 * curvature * surplus)
-    above_peak = 2.0 * surplus / np.maximum(viscous_torque_per_speed + root, _LEAST_SLOPE)
-    speed: Column = np.where(governed < rated_speed, peak_torque_speed + above_peak, governed)
+    overloaded = governed < rated_speed
+
+    def with_overloaded() -> tuple[Column]:
+        span = rated_speed - peak_torque_speed
+        curvature = (peak_torque - rated_torque) / (span * span)
+        surplus = np.maximum(
+            peak_torque - pressure_torque - viscous_torque_per_speed * peak_torque_speed, 0.0
+        )
+        root = np.sqrt(
+            viscous_torque_per_speed * viscous_torque_per_speed + 4.0 * curvature * surplus
+        )
+        above_peak = 2.0 * surplus / np.maximum(viscous_torque_per_speed + root, _LEAST_SLOPE)
+        return (np.where(overloaded, peak_torque_speed + above_peak, governed),)
+
+    (speed,) = where_any(overloaded, with_overloaded, (governed,))
     return speed
 
 

@@ -10,7 +10,9 @@ import math
 
 import numpy as np
 
-from optimise.columns import Column
+from optimise.columns import Column, as_column, where_any
+from optimise.compiled.traced import written_once
+from optimise.elementary import log10, power
 
 LAMINAR_END = 2300.0
 """Reynolds number up to which the flow in a line is taken as laminar."""
@@ -18,6 +20,7 @@ TURBULENT_START = 4000.0
 """Reynolds number from which the turbulent formula stands alone."""
 
 _LAMINAR = 64.0
+_PER_BLEND = 1.0 / (TURBULENT_START - LAMINAR_END)
 _INCH = 0.0254
 
 
@@ -78,13 +81,13 @@ def turbulent_factor(reynolds: Column, relative_roughness: Column) -> Column:
     >>> f"{turbulent_factor(1e5, 0.0):.4f}"
     '0.0178'
     """
-    return _turbulent_factor(reynolds, roughness_term(relative_roughness))
+    root = _inverse_root(reynolds, roughness_term(relative_roughness))
+    return 1.0 / (root * root)
 
 
-def _turbulent_factor(reynolds: Column, rough: Column) -> Column:
-    root = -1.8 * np.log10(rough + 6.9 / reynolds)
-    factor: Column = 1.0 / (root * root)
-    return factor
+def _inverse_root(reynolds: Column, rough: Column) -> Column:
+    """1/sqrt(f) of turbulent flow."""
+    return -1.8 * log10(rough + 6.9 / reynolds)
 
 
 def roughness_term(relative_roughness: Column) -> Column:
@@ -100,7 +103,7 @@ def roughness_term(relative_roughness: Column) -> Column:
     >>> f"{roughness_term(0.0037):.3g}"
     '0.000468'
     """
-    term: Column = np.power(relative_roughness / 3.7, 1.11)
+    term: Column = power(relative_roughness / 3.7, 1.11)
     return term
 
 
@@ -140,15 +143,20 @@ def friction_number_at(reynolds: Column, rough: Column) -> Column:
     >>> f"{friction_number_at(1e5, 0.0):.0f}"
     '1782'
     """
-    turbulent_reynolds = np.maximum(reynolds, LAMINAR_END)
-    turbulent = turbulent_reynolds * _turbulent_factor(turbulent_reynolds, rough)
-    share = np.minimum(
-        (turbulent_reynolds - LAMINAR_END) / (TURBULENT_START - LAMINAR_END),
-        1.0,
-    )
-    blend = share * share * (3.0 - 2.0 * share)
-    number: Column = _LAMINAR + blend * (turbulent - _LAMINAR)
+    laminar = (as_column(reynolds) <= LAMINAR_END) & (as_column(rough) >= 0.0)
+    always: tuple[Column] = (_LAMINAR,)
+    (number,) = where_any(~laminar, lambda: (_blended(reynolds, rough),), always)
     return number
+
+
+@written_once
+def _blended(reynolds: Column, rough: Column) -> Column:
+    turbulent_reynolds = np.maximum(reynolds, LAMINAR_END)
+    root = _inverse_root(turbulent_reynolds, rough)
+    turbulent = turbulent_reynolds / (root * root)
+    share = np.minimum((turbulent_reynolds - LAMINAR_END) * _PER_BLEND, 1.0)
+    blend = share * share * (3.0 - 2.0 * share)
+    return _LAMINAR + blend * (turbulent - _LAMINAR)
 
 
 def darcy_factor(reynolds: Column, relative_roughness: Column) -> Column:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from optimise.columns import Column
+from optimise.elementary import log10, power
 
 ABSOLUTE_ZERO = 273.15
 """0 degC in kelvin."""
@@ -17,7 +16,7 @@ _REFERENCE_TEMPERATURE = ABSOLUTE_ZERO + 15.0
 
 
 def _walther(kinematic_viscosity: Column) -> Column:
-    doubled: Column = np.log10(np.log10(kinematic_viscosity / _SQUARE_MM + 0.7))
+    doubled: Column = log10(log10(kinematic_viscosity / _SQUARE_MM + 0.7))
     return doubled
 
 
@@ -60,8 +59,8 @@ def walther_viscosity(temperature: Column, a: Column, b: Column) -> Column:
     >>> f"{walther_viscosity(273.15 + 80, a, b) * 1e6:.2f}"
     '8.53'
     """
-    inner = np.power(10.0, a - b * np.log10(temperature))
-    viscosity: Column = (np.power(10.0, inner) - 0.7) * _SQUARE_MM
+    inner = power(10.0, a - b * log10(temperature))
+    viscosity: Column = (power(10.0, inner) - 0.7) * _SQUARE_MM
     return viscosity
 
 
@@ -81,7 +80,7 @@ def walther_temperature(kinematic_viscosity: Column, a: Column, b: Column) -> Co
     >>> f"{walther_temperature(5.4e-6, a, b) - 273.15:.6f}"
     '100.000000'
     """
-    temperature: Column = np.power(10.0, (a - _walther(kinematic_viscosity)) / b)
+    temperature: Column = power(10.0, (a - _walther(kinematic_viscosity)) / b)
     return temperature
 
 

@@ -11,7 +11,8 @@ import math
 
 from optimise.columns import Column
 
-_TURN = 2.0 * math.pi
+_PER_RADIAN = 0.5 / math.pi
+"""Of what is stated per revolution."""
 
 
 def slip_coefficient(
@@ -91,7 +92,7 @@ def ideal_flow(displacement: Column, speed: Column) -> Column:
     >>> f"{ideal_flow(60e-6, 2 * math.pi * 50):.4f}"
     '0.0030'
     """
-    return displacement * speed / _TURN
+    return displacement * _PER_RADIAN * speed
 
 
 def slip_flow(
@@ -115,7 +116,7 @@ def slip_flow(
     >>> f"{slip_flow(2 * math.pi * 1e-5, 20e6, 0.03, 3e-8):.1e}"
     '2.0e-04'
     """
-    return slip_coefficient * displacement * pressure / (dynamic_viscosity * _TURN)
+    return slip_coefficient * displacement * _PER_RADIAN / dynamic_viscosity * pressure
 
 
 def delivered_flow(
@@ -166,7 +167,7 @@ def pressure_torque(displacement: Column, pressure: Column, coulomb_coefficient:
     >>> f"{pressure_torque(100e-6, 70e5, 0.0):.2f}"
     '111.41'
     """
-    return displacement * pressure * (1.0 + coulomb_coefficient) / _TURN
+    return displacement * _PER_RADIAN * (1.0 + coulomb_coefficient) * pressure
 
 
 def viscous_torque_per_speed(
@@ -188,7 +189,7 @@ def viscous_torque_per_speed(
     >>> f"{viscous_torque_per_speed(2 * math.pi * 1e-5, 0.03, 1e5):.3f}"
     '0.030'
     """
-    return viscous_coefficient * displacement * dynamic_viscosity / _TURN
+    return viscous_coefficient * displacement * _PER_RADIAN * dynamic_viscosity
 
 
 def volumetric_efficiency(

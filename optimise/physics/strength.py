@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from optimise.columns import Column
+from optimise.elementary import cosine, sine
 
 MOUNTING_FACTORS: dict[str, float] = {
     "pinned-pinned": 1.0,
@@ -146,12 +147,12 @@ def stepped_column_factor(stiffness_ratio: Column, stiff_fraction: Column) -> Co
     high = math.pi / np.maximum(rod, barrel)
     for _ in range(_HALVINGS):
         x = 0.5 * (low + high)
-        before = plus * np.sin(together * x) > minus * np.sin(apart * x)
+        before = plus * sine(together * x) > minus * sine(apart * x)
         low, high = np.where(before, x, low), np.where(before, high, x)
     x = 0.5 * (low + high)
     for _ in range(_NEWTON_STEPS):
-        value = plus * np.sin(together * x) - minus * np.sin(apart * x)
-        slope = plus * together * np.cos(together * x) - minus * apart * np.cos(apart * x)
+        value = plus * sine(together * x) - minus * sine(apart * x)
+        slope = plus * together * cosine(together * x) - minus * apart * cosine(apart * x)
         x = np.minimum(np.maximum(x - value / slope, low), high)
     factor: Column = x * x / (math.pi * math.pi)
     return factor

@@ -6,7 +6,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from optimise.columns import Column
+from optimise.columns import Column, as_column, as_numbers
 
 Edition: TypeAlias = Literal["2010", "2024"]
 """Edition of ISO 13855."""
@@ -82,10 +82,9 @@ def split_period(period: Column, unsplit: Column) -> Column:
     >>> f"{split_period(9.0, 0.1):.1f}"
     '10.0'
     """
-    left = 1.0 - np.asarray(unsplit)
-    none = left <= 0.0
-    time: Column = np.where(none, np.inf, period / np.where(none, 1.0, left))[()]
-    return time
+    left = 1.0 - unsplit
+    none = as_column(left) <= 0.0
+    return as_numbers(np.where(none, np.inf, period / np.where(none, 1.0, left)))
 
 
 def pieces_per_hour(period: Column, pieces_per_stroke: Column, utilisation: Column) -> Column:

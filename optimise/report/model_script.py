@@ -27,8 +27,7 @@ _BUILTINS = {
     "reversed": 1, "sum": 1, "tuple": 1,
 }  # fmt: skip
 _COLUMNS = {
-    "flattened": 2, "guessed": 2, "keep": 3, "lanes_of": 2, "map_columns": 2, "piled": 2,
-    "shape_of": 1, "solve_falling": 6, "waypoint_at": 3, "together": 3, "trail_of": 1,
+    "map_columns": 2, "shape_of": 1, "spread_to": 2, "together": 3, "where_any": 3,
 }  # fmt: skip
 _SEVERAL = {"builtins.max": "max", "builtins.min": "min", "builtins.zip": "zip"}
 """Functions of two things or more."""
@@ -38,7 +37,17 @@ _SINGLE = {
     **{f"optimise.columns.{name}": (name, count) for name, count in _COLUMNS.items()},
     "math.sqrt": ("sqrt", 1),
     "dataclasses.replace": ("replace", 1),
+    "optimise.columns.as_column": ("asarray", 1),
+    "optimise.columns.as_numbers": ("asarray", 1),
+    "optimise.elementary.cosine": ("cos", 1),
+    "optimise.elementary.log10": ("log10", 1),
+    "optimise.elementary.power": ("power", 2),
+    "optimise.elementary.sine": ("sin", 1),
+    "optimise.compiled.kernels.compiled": ("compiled", 2),
     "optimise.normal.share_below": ("share_below", 1),
+    "optimise.roots.guessed": ("guessed", 2),
+    "optimise.roots.keep": ("keep", 3),
+    "optimise.roots.trail_of": ("trail_of", 3),
     "optimise.machine.wood.levels_of": ("levels_of", 1),
 }
 """Names in the run-time, and how many arguments they take."""
@@ -47,6 +56,7 @@ COUNTERPARTS = Counterparts(
     names={
         **{dotted: f"{RUN_TIME}.{name}" for dotted, (name, _) in _SINGLE.items()},
         **{dotted: f"{RUN_TIME}.{name}" for dotted, name in _SEVERAL.items()},
+        "optimise.roots.solve_falling": f"{RUN_TIME}.solve_falling",
         "numpy.inf": "Infinity",
         "numpy.nan": "NaN",
         "math.pi": repr(math.pi),
@@ -54,6 +64,7 @@ COUNTERPARTS = Counterparts(
     arguments={
         **{dotted: (count, count) for dotted, (_, count) in _SINGLE.items()},
         **{dotted: (1 if name == "zip" else 2, MANY) for dotted, name in _SEVERAL.items()},
+        "optimise.roots.solve_falling": (6, 8),
     },
     methods={"any": 0, "append": 1, "copy": 0, "get": 1, "lower": 0, "reshape": 1, "upper": 0},
     ignored=frozenset({"dtype", "strict"}),
@@ -79,7 +90,7 @@ def model_script() -> str:
     entries = [
         "optimise.machine.sheet.sheet_of",
         "optimise.machine.wood.WorkLevels",
-        "optimise.columns.MOST_STEPS",
+        "optimise.roots.MOST_STEPS",
         *_dataclasses_of(setting_module),
         *_dataclasses_of(parts_module),
     ]

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Array
+from optimise.columns import Array, flattened, lanes_of
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import Machine
+from optimise.machine.readings import Reading, readings_for
 from optimise.machine.setting import Setting
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated
 from optimise.search.chances import Chances
-from optimise.search.goals import STANDARD, Goals
+from optimise.search.goals import STANDARD, Goals, as_points
 from optimise.search.uncertainty import spread_of
 from optimise.study.space import Space
 
@@ -41,11 +42,16 @@ def keeps(evaluation: Evaluation, limits: tuple[Limit, ...]) -> NDArray[np.bool_
     kept: NDArray[np.bool_] = np.asarray(True)
     for limit in limits:
         reading = np.asarray((limit.screen or limit.margin)(evaluation))
-        if limit.screen is not None and (np.abs(reading) <= SCREEN_SLACK).any():
-            margin = np.asarray(limit.margin(evaluation))
-            reading = np.where(np.abs(reading) <= SCREEN_SLACK, margin, reading)
+        close = _too_close(limit, reading)
+        if close.any():
+            reading = np.where(close, limit.margin(evaluation), reading)
         kept = kept & (reading >= 0.0)
     return kept
+
+
+def _too_close(limit: Limit, reading: Array) -> NDArray[np.bool_]:
+    close: NDArray[np.bool_] = np.abs(reading) <= SCREEN_SLACK
+    return close & (limit.screen is not None)
 
 
 def evaluate_fully(
@@ -53,10 +59,24 @@ def evaluate_fully(
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Objectives (n, goals) and feasibility (n,) of a column of machines under the hard limits."""
     hard = tuple(limit for limit in limits_of(setting) if limit.kind == "hard")
+
+    def asked() -> tuple[Reading, ...]:
+        return (*goals.readings, *(limit.screen or limit.margin for limit in hard))
+
     with np.errstate(all="ignore"):
-        evaluation = Evaluation(machine, setting, levels)
-        points = goals.points(evaluation)
-        return points, keeps(evaluation, hard) & np.isfinite(points).all(axis=1)
+        found = readings_for(setting, goals, asked).of(machine, setting, levels)
+        points = as_points(found[: len(goals.keys)])
+        count = len(points)
+        kept = np.asarray(np.isfinite(points).all(axis=1))
+        for limit, reading in zip(hard, found[len(goals.keys) :], strict=True):
+            margin = np.broadcast_to(np.asarray(reading), (count,))
+            close = np.flatnonzero(_too_close(limit, margin))
+            if close.size:
+                some = lanes_of(flattened(machine, (count,)), close)
+                margin = margin.copy()
+                margin[close] = limit.margin(Evaluation(some, setting, levels))
+            kept = kept & (margin >= 0.0)
+        return points, kept
 
 
 def all_indices(sizes: tuple[int, ...], start: int, stop: int) -> NDArray[np.intp]:

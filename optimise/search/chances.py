@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from optimise.columns import Column
+from optimise.columns import Column, Mask, as_column
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.limits import Limit
 from optimise.machine.parts import Machine
@@ -19,10 +19,10 @@ SCATTER = 0.05
 """By how much a chance near 0.9 from so many draws may be off: twice its standard error."""
 
 
-def limit_kept(limit: Limit, evaluation: Evaluation) -> NDArray[np.bool_]:
+def limit_kept(limit: Limit, evaluation: Evaluation) -> Mask:
     """Where a limit is kept, by its screen where it has one; unknown is not kept."""
     margin: Column = (limit.screen or limit.margin)(evaluation)
-    held: NDArray[np.bool_] = np.asarray(margin) >= 0.0
+    held: Mask = as_column(margin) >= 0.0
     return held
 
 

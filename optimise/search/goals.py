@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimise.columns import Array, Column
+from optimise.columns import Array, Column, as_column
 from optimise.errors import CallError, quoted
 from optimise.machine.evaluation import Evaluation
 from optimise.machine.parts import Part
+from optimise.machine.readings import Reading
 from optimise.machine.results import RESULTS, Result, result_named
 
 MONEY: dict[str, Callable[[Part], Column]] = {
@@ -40,14 +41,18 @@ class Goals:
         """Result keys in the order of the columns of points."""
         return (*(result.key for result in self.results), self.money)
 
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """Objectives in that order, each such that smaller is better."""
+        return (*map(_smaller_better, self.results), result_named(self.money).reading)
+
     def bounds(self, evaluation: Evaluation) -> list[Array]:
-        """Each result such that smaller is better."""
-        return [-result.aim * np.asarray(result.reading(evaluation)) for result in self.results]
+        """Objectives of a column but the money."""
+        return [np.asarray(reading(evaluation)) for reading in self.readings[:-1]]
 
     def points(self, evaluation: Evaluation) -> Array:
-        """Objectives of a column, shape (n, goals), smaller is better, money last."""
-        money = np.asarray(result_named(self.money).reading(evaluation))
-        return np.stack(np.broadcast_arrays(*self.bounds(evaluation), money), axis=-1)
+        """Objectives of a column, shape (n, goals)."""
+        return as_points([reading(evaluation) for reading in self.readings])
 
     def part_money(self, part: Part) -> Array:
         """What the parts of a list add to the money."""
@@ -57,6 +62,15 @@ class Goals:
     def solved(self) -> tuple[bool, ...]:
         """For each result whether it rests on a solved flow, which may err a little."""
         return tuple(result.better != 0 for result in self.results)
+
+
+def _smaller_better(result: Result) -> Reading:
+    return lambda evaluation: -result.aim * as_column(result.reading(evaluation))
+
+
+def as_points(objectives: Sequence[Column]) -> Array:
+    """Objectives side by side, shape (n, goals)."""
+    return np.stack(np.broadcast_arrays(*objectives), axis=-1)
 
 
 LEAST_GAIN = 1e-6

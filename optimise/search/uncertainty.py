@@ -6,14 +6,15 @@ sharper than each of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimise.columns import Array, flattened, map_columns, shape_of
-from optimise.machine.limits import limits_of
+from optimise.columns import Array, Column, Mask, flattened, map_columns, shape_of
+from optimise.machine.limits import Limit, limits_of
 from optimise.machine.parts import Machine
+from optimise.machine.readings import readings_for
 from optimise.machine.setting import Setting
 from optimise.search.chances import limit_kept
 from optimise.search.priors import Belief, FromTheTrade
@@ -58,6 +59,14 @@ def _upright(flat: Machine, rows: slice) -> Machine:
     )
 
 
+def _erring(key: str) -> Callable[..., Column | Mask]:
+    return lambda evaluation, errors: with_error(evaluation, key, errors)
+
+
+def _held(limit: Limit) -> Callable[..., Column | Mask]:
+    return lambda evaluation, _: limit_kept(limit, evaluation)
+
+
 def spread_of(
     machine: Machine,
     setting: Setting,
@@ -92,10 +101,16 @@ def spread_of(
     kinds
         Kinds of limits that are given a probability.
     """
+    kinds = frozenset(kinds)
     unknowns = Unknowns(belief or FromTheTrade(setting.constants))
     uniform = unknowns.points(draws, seed)
-    errors = unknowns.model_errors(uniform)
-    limits = [limit for limit in limits_of(setting) if limit.kind in set(kinds)]
+    errors = tuple(unknowns.model_errors(uniform))
+    limits = [limit for limit in limits_of(setting) if limit.kind in kinds]
+
+    def asked() -> list[Callable[..., Column | Mask]]:
+        return [*map(_erring, keys), *map(_held, limits)]
+
+    readings = readings_for(setting, (tuple(keys), kinds), asked)
     shape = shape_of(machine)
     flat = flattened(machine, shape)
     count = int(np.prod(shape, dtype=int))
@@ -108,15 +123,14 @@ def spread_of(
         full = (rows.stop - rows.start, draws)
         together = np.ones(full, dtype=np.bool_)
         with np.errstate(all="ignore"):
-            evaluation = unknowns.evaluation(_upright(flat, rows), setting, uniform)
-            for key in keys:
-                column = np.broadcast_to(with_error(evaluation, key, errors), full)
-                points[key][:, rows] = np.quantile(column, LEVELS, axis=1)
-            for limit in limits:
-                held = limit_kept(limit, evaluation)
-                kept[limit.name][rows] = np.broadcast_to(held, full).mean(axis=1)
-                if limit.kind == "hard":
-                    together &= held
+            drawn = unknowns.drawn(_upright(flat, rows), setting, uniform)
+            found = [np.broadcast_to(one, full) for one in readings.of(*drawn, errors)]
+        for key, column in zip(keys, found, strict=False):
+            points[key][:, rows] = np.quantile(column, LEVELS, axis=1)
+        for limit, held in zip(limits, found[len(keys) :], strict=True):
+            kept[limit.name][rows] = held.mean(axis=1)
+            if limit.kind == "hard":
+                together &= held
         all_kept[rows] = together.mean(axis=1)
     return Spread(
         draws,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from optimise.columns import Array, Column
@@ -10,6 +11,7 @@ from optimise.machine.evaluation import Evaluation
 from optimise.machine.parts import Machine
 from optimise.machine.results import result_named
 from optimise.machine.setting import Setting
+from optimise.machine.wood import WorkLevels
 from optimise.search.draws import even_points, normal_of
 from optimise.search.priors import MODEL_ERRORS, Belief
 from optimise.search.tolerances import TOLERANCES, varied
@@ -41,19 +43,24 @@ class Unknowns:
         """Draws, shape (factors, count)."""
         return even_points(len(self.names), count, seed)
 
-    def evaluation(self, machine: Machine, setting: Setting, uniform: Array) -> Evaluation:
-        """Machine with its constants and tolerances drawn."""
+    def drawn(
+        self, machine: Machine, setting: Setting, uniform: Array
+    ) -> tuple[Machine, Setting, WorkLevels]:
+        """Machine, setting and wood with constants and tolerances drawn."""
         first = len(self.belief.factors)
         drawn = dataclasses.replace(setting, constants=self.belief.at(uniform[:first]))
-        tolerances = uniform[first : first + len(TOLERANCES)]
-        return Evaluation(*varied(machine, drawn, tolerances))
+        return varied(machine, drawn, uniform[first : first + len(TOLERANCES)])
+
+    def evaluation(self, machine: Machine, setting: Setting, uniform: Array) -> Evaluation:
+        """Machine with its constants and tolerances drawn."""
+        return Evaluation(*self.drawn(machine, setting, uniform))
 
     def model_errors(self, uniform: Array) -> Array:
         """Standard normal numbers, a row for each entry of :data:`OWN_ERRORS`."""
         return normal_of(uniform[len(self.belief.factors) + len(TOLERANCES) :])
 
 
-def with_error(evaluation: Evaluation, key: str, errors: Array) -> Column:
+def with_error(evaluation: Evaluation, key: str, errors: Iterable[Column]) -> Column:
     """Result with the model's own error; what is not measured on machines carries none."""
     plain = value = result_named(key).reading(evaluation)
     for error, normal in zip(OWN_ERRORS, errors, strict=True):

@@ -79,12 +79,12 @@ const lane = (() => {
 
   const together = (act, cases) => cases.map((one) => act(one));
 
-  /** `columns.solve_falling` for one lane, step for step. */
-  const solve_falling = (residual, lower, upper, start, tolerance, width) => {
+  /** `roots.solve_falling` for one lane, step for step. */
+  const solve_falling = (residual, tree, [lower, upper], start, tolerance, width, first = null) => {
     let [low, high, now, before, valueBefore] = [lower, upper, start, NaN, NaN];
     let [lowKnown, highKnown] = [false, false];
-    for (let count = 0; count < columns$MOST_STEPS; count += 1) {
-      const value = number("residual", residual(now, null));
+    for (let count = 0; count < roots$MOST_STEPS; count += 1) {
+      const value = number("residual", count === 0 && first !== null ? first : residual(tree, now, null));
       if (Number.isNaN(value)) break;
       if (value > 0) [low, lowKnown] = [now, true];
       else [high, highKnown] = [now, true];
@@ -95,11 +95,11 @@ const lane = (() => {
         else if (step >= high && !highKnown) step = high;
         else step = 0.5 * (low + high);
       }
-      if (value === 0) return [now, true];
-      if (Math.abs(step - now) <= tolerance || high - low <= width * tolerance) return [step, true];
+      if (value === 0) return now;
+      if (Math.abs(step - now) <= tolerance || high - low <= width * tolerance) return step;
       [before, valueBefore, now] = [now, value, step];
     }
-    return [NaN, false];
+    return NaN;
   };
 
   return {
@@ -189,13 +189,12 @@ const lane = (() => {
     together,
     // One lane has no need of guesses.
     trail_of: () => null,
-    waypoint_at: () => null,
     guessed: () => null,
     keep: () => null,
-    piled: (values) => values,
-    flattened: (tree) => tree,
-    lanes_of: (tree) => refuse("some lanes of one", tree),
+    spread_to: (value) => number("spread_to", value),
     shape_of: () => [],
+    where_any: (mask, act, otherwise) => (isFlag(mask) ? (mask ? act() : otherwise) : refuse("where_any", mask)),
+    compiled: (act, tree) => act(tree),
     share_below: lifted("share_below", (value) => 0.5 * erfc(-value / Math.SQRT2)),
     levels_of: (setting) => setting.levels ?? refuse("levels of wood are worked out beforehand", setting),
   };

@@ -1,0 +1,1 @@
+"""Functions of columns as machine code."""
