@@ -16,7 +16,7 @@ from typing import Any, cast
 import numpy as np
 
 from optimise.columns import Array, Column
-from optimise.compiled.traced import Traced, record, written_once
+from optimise.compiled.traced import Traced, once, record
 
 _HALF_BITS = 1022 << 52
 _MANTISSA_BITS = (1 << 52) - 1
@@ -102,7 +102,7 @@ def of_columns(act: Callable[..., Column]) -> Callable[..., Column]:
             )
         )
 
-    return written_once(functools.wraps(act)(quick))
+    return functools.wraps(act)(lambda *columns: once(quick, columns))
 
 
 def _series(x: Column, coefficients: tuple[float, ...]) -> Column:

@@ -8,7 +8,6 @@ such a number is refused.
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -379,19 +378,10 @@ class Function:
 _functions: dict[Callable[..., Any], Function] = {}
 
 
-def written_once(act: Callable[..., Any]) -> Callable[..., Any]:
-    """Function of numbers that is compiled once for all its calls."""
-
-    def called(*inputs: Any) -> Any:
-        if any(isinstance(one, Traced) for one in inputs):
-            return call(act, inputs)
+def once(act: Callable[..., Any], inputs: Sequence[Any]) -> Any:
+    """Answer of a function of numbers, which is compiled once for all its calls."""
+    if not any(isinstance(one, Traced) for one in inputs):
         return act(*inputs)
-
-    return functools.wraps(act)(called)
-
-
-def call(act: Callable[..., Any], inputs: Sequence[Any]) -> Any:
-    """Answer of a function of numbers that is compiled once for all its calls."""
     args = tuple(plain(one) for one in inputs)
     if act not in _functions:
         with tracing() as trace:

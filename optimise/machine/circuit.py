@@ -13,6 +13,8 @@ from optimise.roots import solve_falling
 
 FLOW_TOLERANCE = 1e-10
 """Last step of the flow solve, as a share of the pump's flow without load."""
+GUESSED_TOLERANCE = 1e-8
+"""The same along the search for the steady oil, which asks for no more."""
 
 
 @dataclass(frozen=True)
@@ -204,9 +206,8 @@ def _solve(question: tuple[Circuit, Column | None]) -> Column:
     if guess is not None:
         near = np.clip(guess, 0.0, upper)
         start = np.where(np.isfinite(near), near, start)
-    flow: Column = solve_falling(
-        _missing_flow, circuit, (0.0, upper), start, FLOW_TOLERANCE * upper, 1.0
-    )
+    share = FLOW_TOLERANCE if guess is None else GUESSED_TOLERANCE
+    flow: Column = solve_falling(_missing_flow, circuit, (0.0, upper), start, share * upper, 1.0)
     return flow
 
 

@@ -36,7 +36,7 @@ from optimise.machine.wood import WorkLevels, levels_of, unsplit_share
 from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 from optimise.roots import AnyWaypoint, solve_falling
 
-HOTTEST_OIL = 473.15
+HOTTEST_OIL = 393.15
 """End of the search for the steady oil temperature [K]: hotter than any oil survives."""
 TEMPERATURE_TOLERANCE = 1e-4
 """Last step of the steady temperature [K]; where it does not jump the answer is within 1e-6 K."""

@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from optimise.columns import Column, as_column, where_any
-from optimise.compiled.traced import written_once
+from optimise.compiled.traced import once
 from optimise.elementary import log10, power
 
 LAMINAR_END = 2300.0
@@ -145,11 +145,10 @@ def friction_number_at(reynolds: Column, rough: Column) -> Column:
     """
     laminar = (as_column(reynolds) <= LAMINAR_END) & (as_column(rough) >= 0.0)
     always: tuple[Column] = (_LAMINAR,)
-    (number,) = where_any(~laminar, lambda: (_blended(reynolds, rough),), always)
+    (number,) = where_any(~laminar, lambda: (once(_blended, (reynolds, rough)),), always)
     return number
 
 
-@written_once
 def _blended(reynolds: Column, rough: Column) -> Column:
     turbulent_reynolds = np.maximum(reynolds, LAMINAR_END)
     root = _inverse_root(turbulent_reynolds, rough)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from optimise.columns import together, where_any
 from optimise.compiled import kernels
 from optimise.compiled.kernels import Compiled, Kernel
-from optimise.compiled.traced import Traced, UntraceableError, tracing, written_once
+from optimise.compiled.traced import Traced, UntraceableError, once, tracing
 from optimise.roots import solve_falling
 
 DRAW = np.random.default_rng(11)
@@ -169,9 +169,11 @@ def test_a_detour_answers_with_the_other_where_no_lane_needs_it() -> None:
 
 
 def test_a_function_that_is_written_once_is_called_from_everywhere() -> None:
-    @written_once
-    def bent(x: Any, y: Any) -> Any:
+    def bending(x: Any, y: Any) -> Any:
         return np.where(x > y, x * x - y, np.sqrt(np.abs(y)))
+
+    def bent(x: Any, y: Any) -> Any:
+        return once(bending, (x, y))
 
     def act(x: Any, y: Any) -> list[Any]:
         return [bent(x, y), bent(y, 0.3), bent(bent(0.2, x), y), bent(2.0, 1.0) * x]
