@@ -71,7 +71,8 @@ def form_of(tree: object, *, values: bool) -> Any:
     if tree is None or isinstance(tree, str):
         return tree
     if isinstance(tree, dict):
-        return (dict, *((key, form_of(item, values=values)) for key, item in tree.items()))
+        # What stands in a dict is never a column.
+        return (dict, *((key, form_of(item, values=True)) for key, item in tree.items()))
     if dataclasses.is_dataclass(tree):
         return (
             type(tree),
@@ -79,7 +80,7 @@ def form_of(tree: object, *, values: bool) -> Any:
         )
     if np.ndim(tree) or not values:  # type: ignore[arg-type]
         return Column
-    return float(tree)  # type: ignore[arg-type]
+    return float(tree).hex()  # type: ignore[arg-type]
 
 
 class Kernel:

@@ -37,7 +37,8 @@ from optimise.physics import cylinder, engine, heat, lines, oil, strength, work
 from optimise.roots import AnyWaypoint, solve_falling
 
 HOTTEST_OIL = 393.15
-"""End of the search for the steady oil temperature [K]: hotter than any oil survives."""
+"""End of the search for the steady oil temperature [K]: 120 degC, hotter than seals and mineral oil
+last (common practice, no source). Beyond it thin oil leaks so much that heat may grow with it."""
 TEMPERATURE_TOLERANCE = 1e-4
 """Last step of the steady temperature [K]; where it does not jump the answer is within 1e-6 K."""
 JUMP_WIDTH = 1e2
@@ -707,7 +708,7 @@ class Evaluation:
 
     @cached_property
     def steady_temperature(self) -> Column:
-        """Oil temperature at which heat in and heat out agree [K]; 473.15 means that or more."""
+        """Oil temperature at which heat in and heat out agree [K]; 393.15 means that or more."""
         whole = (self.machine, self.setting, self.levels, self.decided, self.solved)
         start = self.setting.surroundings.rated_oil_temperature
 

@@ -64,6 +64,8 @@ DETENT = "detent lets go"
 
 
 _TOUCH = 1e-9
+_MOMENT = 1e-9
+"""Time [s] that is too short to follow."""
 _RELATIVE = 1e-6
 _ABSOLUTE = np.array([1e-5, 20.0, 20.0, 20.0, 1e-8, 1e-7, 1e-9, 1e-9, 20.0, 1e-6])
 
@@ -392,7 +394,7 @@ class _Run:
     def _wait(self, duration: float, events: Sequence[Event] = ()) -> str:
         """Hold the ram for a time with the valves alive; the first event that is not theirs."""
         end = self.time + duration
-        while end - self.time > 1e-9:
+        while end - self.time > _MOMENT:
             self._switch_valves()
             fired = self._solve(end - self.time, [*self._valve_events(), *events])
             if fired not in ("valve", ""):
@@ -412,7 +414,7 @@ class _Run:
             left = started + TIME_LIMIT - self.time
             if standing:
                 left = min(left, stood + PATIENCE - self.time)
-            if left <= 0.0:
+            if left <= _MOMENT:
                 return RAM_HELD if standing else TOO_SLOW
             fired = self._solve(left, [*self._valve_events(), *self._ram_events(standing, waiting)])
             if fired == "end":

@@ -18,6 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import CoreSchema
 
+from optimise.machine.evaluation import HOTTEST_OIL
 from optimise.machine.limits import LIMITS
 from optimise.machine.parts import CATEGORIES, Part
 from optimise.machine.quantities import POSITIVE, Quantity
@@ -192,11 +193,16 @@ RESULT_UNITS = {result.key: result.unit for result in RESULTS}
 def bound_spec(unit: str, datum: float) -> Quantity:
     """Range of a bound: margins are shares of its distance from ``datum``, so never on it."""
     lowest = datum + _LEAST_OFF_DATUM if datum else POSITIVE
-    return Quantity(unit, "bound", "", 0, lowest, UNBOUNDED)
+    return Quantity(unit, "bound", "", 0, lowest, _highest_bound(unit))
 
 
 def _own_bound(unit: str) -> Quantity:
-    return Quantity(unit, "bound", "", 0, -UNBOUNDED, UNBOUNDED)
+    return Quantity(unit, "bound", "", 0, -UNBOUNDED, _highest_bound(unit))
+
+
+def _highest_bound(unit: str) -> float:
+    """Highest bound; of oil a step under the end of the search for its temperature."""
+    return HOTTEST_OIL - 5.0 if unit == "temperature" else UNBOUNDED
 
 
 def user_limit_spec(result: str) -> Quantity:
