@@ -35,10 +35,16 @@ def _target() -> Any:
     return llvm.Target.from_default_triple()
 
 
+def processor() -> tuple[str, str]:
+    """Name and features of the processor that is compiled for."""
+    return llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
+
+
 def _compiler(code: str, *, thorough: bool) -> Any:
+    cpu, features = processor()
     machine = _target().create_target_machine(
-        cpu=llvm.get_host_cpu_name(),
-        features=llvm.get_host_cpu_features().flatten(),
+        cpu=cpu,
+        features=features,
         opt=2 if thorough else 0,
         codemodel="jitdefault",
         jit=True,
