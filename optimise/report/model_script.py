@@ -18,12 +18,12 @@ from optimise.report.translator import translate
 from optimise.study.model import Study
 
 _NUMPY = {
-    "abs": 1, "all": 1, "any": 1, "asarray": 1, "broadcast_to": 2, "clip": 3, "cos": 1, "fmin": 2,
-    "full": 2, "isfinite": 1, "isnan": 1, "log10": 1, "maximum": 2, "minimum": 2, "power": 2,
-    "prod": 1, "sin": 1, "sqrt": 1, "where": 3, "zeros": 1,
+    "abs": 1, "any": 1, "asarray": 1, "broadcast_to": 2, "clip": 3, "cos": 1, "fmin": 2,
+    "isfinite": 1, "isnan": 1, "log10": 1, "maximum": 2, "minimum": 2, "power": 2,
+    "sin": 1, "sqrt": 1, "where": 3,
 }  # fmt: skip
 _BUILTINS = {
-    "bool": 1, "float": 1, "getattr": 2, "int": 1, "len": 1, "list": 1, "next": 1, "range": 1,
+    "float": 1, "getattr": 2, "len": 1, "list": 1, "next": 1, "range": 1,
     "reversed": 1, "sum": 1, "tuple": 1,
 }  # fmt: skip
 _COLUMNS = {
@@ -67,7 +67,7 @@ COUNTERPARTS = Counterparts(
         **{dotted: (1 if name == "zip" else 2, MANY) for dotted, name in _SEVERAL.items()},
         "optimise.roots.solve_falling": (6, 8),
     },
-    methods={"any": 0, "append": 1, "copy": 0, "get": 1, "lower": 0, "reshape": 1, "upper": 0},
+    methods={"any": 0, "append": 1, "get": 1, "lower": 0, "upper": 0},
     ignored=frozenset({"dtype", "strict"}),
     keywords=frozenset({"dataclasses.replace"}),
     fields=frozenset({"dataclasses.field", "optimise.machine.quantities.quantity"}),

@@ -62,8 +62,6 @@ const lane = (() => {
     return values instanceof Map ? [...values.keys()] : refuse("loop", values);
   };
 
-  const one = (count) => (count === 1 ? count : refuse("more than one lane", count));
-
   const replace = (tree, changes) => {
     const { fields } = tree.constructor;
     for (const name of Object.keys(changes)) if (!fields.includes(name)) refuse(`no field ${name}`, tree);
@@ -138,17 +136,12 @@ const lane = (() => {
     text: (value) => (typeof value === "string" ? value : refuse("text", value)),
 
     any: (value) => (isFlag(value) ? value : number("any", value) !== 0),
-    all: (value) => (isFlag(value) ? value : refuse("all", value)),
     append: (list, value) => void list.push(value),
-    copy: (value) => number("copy", value),
     get: (map, key) => map.get(key) ?? null,
     lower: (text) => text.toLowerCase(),
     upper: (text) => text.toUpperCase(),
-    reshape: (value, shape) => (shape.length === 0 ? number("reshape", value) : refuse("reshape", shape)),
 
-    bool: truth,
     float: (value) => number("float", value),
-    int: (value) => Math.trunc(number("int", value)),
     getattr: (owner, name) => (owner[name] === undefined ? refuse(`no attribute ${name}`, owner) : owner[name]),
     len: (value) => value.length ?? value.size,
     list: each,
@@ -170,18 +163,15 @@ const lane = (() => {
     clip: (value, least, most) => Math.min(Math.max(number("clip", value), least), most),
     cos: lifted("cos", Math.cos),
     fmin: numeric("fmin", (one, other) => (Number.isNaN(one) || other < one ? other : one)),
-    full: (count, value) => one(count) && number("full", value),
     isfinite: lifted("isfinite", Number.isFinite),
     isnan: lifted("isnan", Number.isNaN),
     log10: lifted("log10", Math.log10),
     maximum: numeric("maximum", (one, other) => Math.max(one, other)),
     minimum: numeric("minimum", (one, other) => Math.min(one, other)),
     power: numeric("power", (one, other) => one ** other),
-    prod: (shape) => shape.reduce((total, length) => total * length, 1),
     sin: lifted("sin", Math.sin),
     sqrt: lifted("sqrt", Math.sqrt),
     where: (mask, yes, no) => (isFlag(mask) ? (mask ? yes : no) : refuse("where", mask)),
-    zeros: (count) => one(count) && 0,
 
     replace,
     map_columns,
