@@ -1,4 +1,4 @@
-"""Writes every check value, its source and what the code gives to CHECKS.md.
+"""Writes every check value, its source and what the code gives into DEVELOPERS.md.
 
 Run ``python -m tests.checks`` after a change of check rows or formulas; a test fails until then.
 """
@@ -12,10 +12,9 @@ from pathlib import Path
 from tests.references.checks import CHECKS, ROWS_OF_MODULE, Check
 from tests.references.left_out import LEFT_OUT
 
-TABLE = Path(__file__).with_name("CHECKS.md")
 DEVELOPERS = Path(__file__).parents[1] / "DEVELOPERS.md"
 LABELS = ("published", "standard", "computed", "memory")
-BEGIN, END = "<!-- counts of python -m tests.checks -->", "<!-- end of counts -->"
+BEGIN, END = "<!-- checks of python -m tests.checks -->", "<!-- end of checks -->"
 _HEAD = (
     "| check | what | expected | got | difference | tolerance | unit | source | label | reason |"
 )
@@ -83,11 +82,9 @@ def summary() -> str:
     )
 
 
-def document() -> str:
-    """Text of CHECKS.md."""
+def tables() -> str:
+    """All check values, how many there are of each kind, and what is left out."""
     parts = [
-        "# Check values",
-        "Written by `python -m tests.checks` from the rows in `tests/references/`; do not edit.",
         "*published*: seen in print. *standard*: a standard's number or equation. *computed*: "
         "worked out by hand from published inputs or a definition, apart from this code. "
         "*memory*: recalled, shown and never a condition. The tolerance is absolute, in the unit.",
@@ -96,21 +93,26 @@ def document() -> str:
     ]
     for module, rows in ROWS_OF_MODULE.items():
         lines = [_HEAD, _RULE, *(f"| {' | '.join(cells(row))} |" for row in rows)]
-        parts += [f"## {module}", "\n".join(lines)]
+        parts += [f"### {module}", "\n".join(lines)]
     parts += [
-        "## Left out",
+        "### Left out of the checks",
         "H and S number the collected sources: hydraulics; strength, engine, wood and safety. A "
         "test holds that each number has a row above or an entry here; some have both.",
         left_out(),
     ]
-    return "\n\n".join(parts) + "\n"
+    return "\n\n".join(parts)
 
 
-def with_counts(developers: str) -> str:
-    """DEVELOPERS.md with its counts brought up to date."""
+def kept(developers: str) -> str:
+    """What stands in DEVELOPERS.md in their place."""
+    return developers.partition(BEGIN)[2].partition(END)[0].strip()
+
+
+def brought_up_to_date(developers: str) -> str:
+    """DEVELOPERS.md with the tables of today."""
     before, _, rest = developers.partition(BEGIN)
     _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n\n{counts()}\n\n{END}{after}"
+    return f"{before}{BEGIN}\n\n{tables()}\n\n{END}{after}"
 
 
 def _split(line: str) -> list[str]:
@@ -145,9 +147,8 @@ def _alike(here: str, there: str) -> bool:
 
 
 def main() -> None:
-    """Write both files."""
-    TABLE.write_text(document(), encoding="utf-8")
-    DEVELOPERS.write_text(with_counts(DEVELOPERS.read_text("utf-8")), encoding="utf-8")
+    """Write them."""
+    DEVELOPERS.write_text(brought_up_to_date(DEVELOPERS.read_text("utf-8")), encoding="utf-8")
 
 
 if __name__ == "__main__":
