@@ -11,7 +11,7 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 
 from optimise.columns import Array, Column, columns_in, map_columns, shape_of
-from optimise.compiled.traced import Traced, is_mask, is_tracing, plain, tracing
+from optimise.compiled.traced import Traced, is_mask, is_tracing, once, plain, tracing
 from optimise.compiled.vector_code import LANES, vector_code
 
 try:
@@ -24,6 +24,8 @@ _Answer = TypeVar("_Answer")
 _NAME = "kernel"
 MUCH = 1_000_000
 """Lanes of a small function from which it pays to compile it for speed."""
+LONG = 256
+"""Lanes from which a compiled function of some columns is quicker than numpy."""
 SORTED_FROM = 1024
 """Lanes from which it pays to put like ones together."""
 
@@ -242,6 +244,22 @@ def compiled(act: Callable[[_Tree], _Answer], tree: _Tree) -> _Answer:
     if act not in _kept:
         _kept[act] = Compiled(act, 0, MUCH)
     answer: _Answer = _kept[act](tree)
+    return answer
+
+
+def quick(act: Callable[..., Column], *columns: Column) -> Column:
+    """Answer of a function of a module to columns, compiled for long ones.
+
+    In other compiled functions it is called, not repeated.
+    """
+    if is_tracing():
+        answer: Column = once(act, columns)
+        return answer
+    if max(np.size(column) for column in columns) < LONG:
+        return act(*columns)
+    if act not in _kept:
+        _kept[act] = Compiled(lambda tree: act(*tree), 0, MUCH)
+    answer = _kept[act](columns)
     return answer
 
 

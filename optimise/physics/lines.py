@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from optimise.columns import Column, as_column, where_any
-from optimise.compiled.traced import once
+from optimise.compiled.kernels import quick
 from optimise.elementary import log10, power
 
 LAMINAR_END = 2300.0
@@ -145,7 +145,7 @@ def friction_number_at(reynolds: Column, rough: Column) -> Column:
     """
     laminar = (as_column(reynolds) <= LAMINAR_END) & (as_column(rough) >= 0.0)
     always: tuple[Column] = (_LAMINAR,)
-    (number,) = where_any(~laminar, lambda: (once(_blended, (reynolds, rough)),), always)
+    (number,) = where_any(~laminar, lambda: (quick(_blended, reynolds, rough),), always)
     return number
 
 

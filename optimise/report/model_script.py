@@ -44,7 +44,7 @@ _SINGLE = {
     "optimise.elementary.power": ("power", 2),
     "optimise.elementary.sine": ("sin", 1),
     "optimise.compiled.kernels.compiled": ("compiled", 2),
-    "optimise.compiled.traced.once": ("once", 2),
+    "optimise.compiled.kernels.quick": ("quick", 3),
     "optimise.normal.share_below": ("share_below", 1),
     "optimise.roots.guessed": ("guessed", 2),
     "optimise.roots.keep": ("keep", 3),

@@ -185,7 +185,7 @@ const lane = (() => {
     shape_of: () => [],
     where_any: (mask, act, otherwise) => (isFlag(mask) ? (mask ? act() : otherwise) : refuse("where_any", mask)),
     compiled: (act, tree) => act(tree),
-    once: (act, inputs) => act(...inputs),
+    quick: (act, ...values) => act(...values),
     share_below: lifted("share_below", (value) => 0.5 * erfc(-value / Math.SQRT2)),
     levels_of: (setting) => setting.levels ?? refuse("levels of wood are worked out beforehand", setting),
   };
