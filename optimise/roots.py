@@ -58,8 +58,10 @@ class TracedTrail:
 
     Attributes
     ----------
-    found
-        Point before the last, last point, then for each name and case what was found there.
+    columns
+        Name and case of each solve.
+    state
+        Point before the last and what each found there, then the last point and the same.
     """
 
     def __init__(self, start: Column, answers: Answers) -> None:
