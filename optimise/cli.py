@@ -102,10 +102,11 @@ def new(
 
     The invented machine and its price lists are the same for each kind of user.
     """
+    from optimise.errors import shown  # noqa: PLC0415
     from optimise.study.starter import next_commands, write_starter  # noqa: PLC0415
 
     write_starter(folder, user.value)
-    typer.echo(f"written: {folder}", err=True)
+    typer.echo(f"written: {shown(str(folder), None)}", err=True)
     for call in next_commands(folder, user.value):
         typer.echo(f"next: {call}", err=True)
 
