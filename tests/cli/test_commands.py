@@ -296,7 +296,7 @@ def test_few_machines_stand_for_the_front_and_it_stays_whole(small: str, tmp_pat
     assert f"{len(view['shown'])} of them stand for all" in " ".join(words.split())
     wrong = ramfront("front", small, "--apart", "0.1 kg, 5 %", *out)
     assert (wrong.returncode, wrong.stdout) == (2, "")
-    assert "--apart 0.1 kg" in wrong.stderr
+    assert '--apart "0.1 kg, 5 %": expected a time and a share' in wrong.stderr
 
 
 def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
