@@ -102,10 +102,11 @@ def new(
 
     The invented machine and its price lists are the same for each kind of user.
     """
+    from optimise.errors import shown  # noqa: PLC0415
     from optimise.study.starter import next_commands, write_starter  # noqa: PLC0415
 
     write_starter(folder, user.value)
-    typer.echo(f"written: {folder}", err=True)
+    typer.echo(f"written: {shown(str(folder), None)}", err=True)
     for call in next_commands(folder, user.value):
         typer.echo(f"next: {call}", err=True)
 
@@ -378,9 +379,9 @@ def front(
         typer.Option(
             "--apart",
             metavar="TIME,SHARE",
-            help="List few machines that stand for all that are no quicker than this and no "
-            "cheaper than this share of their price, such as '0.05 s, 2 %'. A view: the front, its "
-            "table and its JSON stay whole.",
+            help="List the few machines that stand for all: none that they stand for is stronger, "
+            "more than this time quicker or more than this share of its price cheaper, such as "
+            "'0.05 s, 2 %'. A view: the front, its table and its JSON stay whole.",
         ),
     ] = None,
     within: WithinOption = None,

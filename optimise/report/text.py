@@ -278,10 +278,11 @@ def print_front(
     )
     front = "the front" if answer.proven else "the best found so far"
     count = len(answer.indices)
-    words = f"{count:,} of them are worth a look; together they are {front} ({proof})."
-    console.print(Text(words))
-    lanes = np.arange(len(answer.indices))
-    if usual:
+    many = f"{count:,} of them are worth a look; together they are"
+    words = many if count > 1 else "One of them is worth a look; it alone is"
+    console.print(Text(f"{words} {front} ({proof})."))
+    lanes = np.arange(count)
+    if usual and count > 1:
         view = apart(answer, *(near or ()))
         console.print(_how_alike(view, listed=near is not None))
         lanes = view.shown
@@ -317,15 +318,21 @@ def changed_parts(study: Study, space: Space, answer: FrontAnswer, lane: int) ->
 
 def _how_alike(view: Apart, *, listed: bool) -> Text:
     time, share = f"{view.time:g} s", f"{100.0 * view.share:g} %"
-    words = (
-        f"{len(view.shown):,} of them stand for all: none that they stand for is stronger, more "
-        f"than {time} quicker or more than {share} of its price cheaper"
+    better = (
+        f"stronger, {f'more than {time} quicker' if view.time else 'quicker'} or "
+        f"{f'more than {share} of its price cheaper' if view.share else 'cheaper'}"
     )
+    count = len(view.shown)
+    if count == len(view.stand_in):
+        words = f"None of them stands for another: each is {better} than any other"
+    elif count == 1:
+        words = f"One of them stands for all: none that it stands for is {better}"
+    else:
+        words = f"{count:,} of them stand for all: none that they stand for is {better}"
     if not listed:
-        more = len(view.shown) > SHOWN_DESIGNS
         words += (
             f'. {SHOWN_DESIGNS} of these follow; --apart "{time}, {share}" lists all'
-            if more
+            if count > SHOWN_DESIGNS
             else ". They follow"
         )
     return Text(words + ".")

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimise.columns import Array
-from optimise.errors import CallError, shown
+from optimise.errors import CallError, quoted
 from optimise.search.front import OBJECTIVES, FrontAnswer
 from optimise.units import UnitFault, parse
 
@@ -72,15 +72,19 @@ def read_apart(words: str) -> tuple[float, float]:
         They cannot be read, or are less than nothing.
     """
     time, comma, share = words.partition(",")
-    try:
-        found = parse(time, "time"), parse(share, "share")
-    except UnitFault as fault:
-        raise CallError(f"--apart {shown(words)}: {fault}; wanted such as '0.05 s, 2 %'") from None
-    if not comma or min(found) < 0.0:
-        raise CallError(
-            f"--apart {shown(words)}: wanted a time and a share of 0 or more: '0.05 s, 2 %'"
-        )
-    return found
+    told = [
+        f"--apart {quoted(words)}: expected a time and a share of the price, both 0 or more, with "
+        'a comma between, such as "0.05 s, 2 %"'
+    ]
+    found: list[float] = []
+    for part, kind in ((time, "time"), (share, "share")) if comma else ():
+        try:
+            found.append(parse(part.strip(), kind))
+        except UnitFault as fault:
+            told.append(str(fault))
+    if len(found) < 2 or min(found) < 0.0:
+        raise CallError("; ".join(told))
+    return found[0], found[1]
 
 
 def _cover(

@@ -26,6 +26,7 @@ from optimise.errors import CallError, OutputError, shown_path
 from optimise.search.agreement import signature
 from optimise.search.brute import Designs
 from optimise.search.problem import Branches, Tally
+from optimise.search.stores import refuse_without_folder
 from optimise.search.survey import Surveyed, Tables
 
 PATIENCE = 60.0
@@ -63,6 +64,7 @@ class KeptShares:
         found = hashlib.sha256(json.dumps(signature(), sort_keys=True).encode() + study)
         mine = found.hexdigest()
         with self._read():
+            refuse_without_folder(self._shown, file)
             if file.exists() and not file.is_file():
                 raise CallError(f"{self._shown}: no file but something else; name another")
             self._base = sqlite3.connect(file, timeout=PATIENCE)

@@ -39,6 +39,21 @@ START_SERVER = "start the server, or correct its address, name or password"
 _Answer = TypeVar("_Answer")
 
 
+def refuse_without_folder(shown_store: str, file: Path) -> None:
+    """Refuse a file in a folder that does not exist; no store makes folders.
+
+    Raises
+    ------
+    CallError
+        There is no such folder.
+    """
+    folder = file.parent
+    if not folder.is_dir():
+        name = shown_path(str(folder))
+        what = f"{name} is no folder" if folder.exists() else f"the folder {name} does not exist"
+        raise CallError(f"{shown_store}: {what}; make it or name another file")
+
+
 class Store:
     """A store by its path or URL.
 
@@ -71,6 +86,7 @@ class Store:
             return
         file = Path(rest.removeprefix("/").partition("?")[0] if mark else self._place)
         try:
+            refuse_without_folder(self.shown, file)
             found = self._found_instead(file)
         except (OSError, sqlite3.OperationalError):  # told when the store is opened, or over then
             return
@@ -82,7 +98,7 @@ class Store:
     def _found_instead(self, file: Path) -> str:
         """What stands in a file's place that no search can be kept in; "" where it will do."""
         if not file.exists():
-            return "" if file.absolute().parent.is_dir() else "it is in a folder that is not there"
+            return ""
         if not file.is_file():
             return "a folder" if file.is_dir() else "a device, a pipe or a socket"
         if file.stat().st_size == 0:

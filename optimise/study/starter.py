@@ -7,6 +7,7 @@ written once.
 from __future__ import annotations
 
 import contextlib
+import os
 import shlex
 from importlib import resources
 from pathlib import Path
@@ -78,7 +79,28 @@ def next_commands(folder: Path, kind: str = USUAL_KIND) -> list[str]:
     """Commands that a kind of user would give next, as its study.toml names them, for a shell."""
     lines = section_text(f"for_{kind}").splitlines()
     calls = (line.removeprefix("#").strip() for line in lines if line.startswith("#   ramfront"))
-    return [call.replace("FOLDER", shlex.quote(str(folder))) for call in calls]
+    return [call.replace("FOLDER", _for_a_shell(str(folder))) for call in calls]
+
+
+def _for_a_shell(name: str) -> str:
+    r"""Name as a word of a command that may be printed and put into a shell.
+
+    Examples
+    --------
+    >>> print(_for_a_shell("my splitter"), _for_a_shell("rod\u202e's"))
+    'my splitter' $'rod\xe2\x80\xae\'s'
+    """
+    if name.isprintable():
+        return shlex.quote(name)
+    letters = (
+        f"\\{letter}"
+        if letter in "\\'"
+        else letter
+        if letter.isprintable()
+        else "".join(f"\\x{byte:02x}" for byte in os.fsencode(letter))
+        for letter in name
+    )
+    return f"$'{''.join(letters)}'"
 
 
 def write_starter(folder: Path, kind: str = USUAL_KIND) -> None:

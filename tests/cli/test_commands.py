@@ -296,7 +296,7 @@ def test_few_machines_stand_for_the_front_and_it_stays_whole(small: str, tmp_pat
     assert f"{len(view['shown'])} of them stand for all" in " ".join(words.split())
     wrong = ramfront("front", small, "--apart", "0.1 kg, 5 %", *out)
     assert (wrong.returncode, wrong.stdout) == (2, "")
-    assert "--apart 0.1 kg" in wrong.stderr
+    assert '--apart "0.1 kg, 5 %": expected a time and a share' in wrong.stderr
 
 
 def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
@@ -309,6 +309,18 @@ def test_new_writes_a_study_that_runs(tmp_path: Path) -> None:
     again = ramfront("new", "mine", cwd=tmp_path)
     assert again.returncode == 2
     assert "mine" in again.stderr
+
+
+def test_new_writes_a_name_that_turns_writing_about_as_a_shell_takes_it(tmp_path: Path) -> None:
+    name = "rod\u202e\x1b[31m\nit's"
+    done = ramfront("new", name, cwd=tmp_path)
+    assert (tmp_path / name / "study.toml").is_file()
+    lines = done.stderr.splitlines()
+    assert all(line.isprintable() for line in lines)
+    assert lines[0] == r"written: rod\u202e\x1b[31m\nit's"
+    word = lines[1].removeprefix("next: ramfront check ").partition("  ")[0]
+    taken = subprocess.run(["bash", "-c", f"printf %s {word}"], capture_output=True, check=True)
+    assert taken.stdout == name.encode()
 
 
 def test_report_lands_on_disk_and_says_what_the_commands_say(tmp_path: Path) -> None:

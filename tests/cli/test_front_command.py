@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import io
 import json
 import os
@@ -76,22 +77,33 @@ def test_sure_gives_the_front_of_the_machines_that_are_sure(name: str, few: Path
     assert "proven: no other such machine" in words
 
 
-def test_a_list_that_is_whole_says_not_how_to_get_the_whole(
+def test_who_stands_for_whom_is_said_and_how_to_get_the_whole_where_it_is_not_listed(
     few: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     study = load_study(few / "kvarnby")
     space = searched_space(study)
     found = find_front(space, study.setting)
 
-    def told() -> str:
+    def told(near: tuple[float, float] | None = None) -> str:
         console = Console(file=io.StringIO(), markup=False)
-        text.print_front(console, study, space, found)
+        text.print_front(console, study, space, found, near=near)
         return " ".join(console.file.getvalue().split())  # type: ignore[attr-defined]
 
     assert "They follow." in told()
     assert "lists all" not in told()
+    alone = "None of them stands for another: each is stronger, quicker or cheaper than any other."
+    assert alone in told((0.0, 0.0))
+    one = "One of them stands for all: none that it stands for is stronger, more than 1000 s"
+    assert f"{one} quicker or more than 50 % of its price cheaper." in told((1000.0, 0.5))
+    few_of_them = "of them stand for all: none that they stand for is stronger, quicker or more"
+    assert few_of_them in told((0.0, 0.05))
     monkeypatch.setattr(text, "SHOWN_DESIGNS", 1)
     assert '1 of these follow; --apart "0.05 s, 2 %" lists all.' in told()
+    owned = {category: (name,) for category, name in study.owned.items()}
+    space = searched_space(dataclasses.replace(study, allowed=owned))
+    found = find_front(space, study.setting)
+    assert "One of them is worth a look; it alone is the front (proven: " in told()
+    assert "stands for" not in told()
 
 
 def test_a_chance_that_no_machine_has_is_said_and_proven(few: Path) -> None:

@@ -104,6 +104,25 @@ def test_a_table_that_is_written_only_where_asked_for_has_no_usual_folder(name: 
     assert "reports/NAME" not in told
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["a" * 3000], "No such command 'aaa"),
+        (["a " * 1500], "No such command 'a a "),
+        (["a 'b' " * 500], """No such command "a 'b' """),
+        (["--" + "a" * 3000], "No such option: --aaa"),
+        (["check", "studies/kvarnby", "--units", "a" * 3000], "is not one of 'us', 'metric'"),
+    ],
+)
+def test_long_words_that_are_refused_are_cut(words: list[str], said: str) -> None:
+    done = ramfront(*words)
+    assert (done.returncode, done.stdout) == (2, "")
+    told = " ".join(done.stderr.replace("│", "").split())
+    assert said in told
+    assert "…" in told
+    assert told.count("a") < 120
+
+
 def test_schema_is_printed_as_published() -> None:
     done = ramfront("schema")
     assert done.stdout == SCHEMA_FILE.read_text(encoding="utf-8")

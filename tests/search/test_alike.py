@@ -87,5 +87,14 @@ def test_words_that_cannot_be_read_are_refused(words: str) -> None:
         read_apart(words)
 
 
+def test_both_halves_that_cannot_be_read_are_told() -> None:
+    with pytest.raises(CallError) as refused:
+        read_apart("0.1 kg, much")
+    told = str(refused.value)
+    assert told.startswith('--apart "0.1 kg, much": expected a time and a share of the price')
+    assert 'found "0.1 kg", expected a time' in told
+    assert 'found "much", expected a share' in told
+
+
 def test_words_are_read_with_their_units() -> None:
     assert read_apart("50 ms, 0.02") == pytest.approx((0.05, 0.02))
