@@ -17,7 +17,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +25,7 @@ from optimise.errors import CallError, OutputError, shown_path
 from optimise.search.agreement import signature
 from optimise.search.brute import Designs
 from optimise.search.problem import Branches, Tally
-from optimise.search.stores import refuse_without_folder
+from optimise.search.stores import OTHER_FILE, refuse_without_folder
 from optimise.search.survey import Surveyed, Tables
 
 PATIENCE = 60.0
@@ -90,7 +89,12 @@ class KeptShares:
             row = self._base.execute(
                 "select evaluated, branches, answer from shares where asked = ?", (asked,)
             ).fetchone()
-            return None if row is None else (_told(row[2]), Tally(row[0], row[1]))
+        if row is None:
+            return None
+        try:
+            return _told(row[2]), Tally(int(row[0]), int(row[1]))
+        except Exception:  # what is torn may fail in any way as it is unpacked
+            raise self._refusal("a share in it is torn") from None
 
     def keep(self, asked: str, answer: object, tally: Tally) -> None:
         """Keep an answer; that of another process to the same share is the same."""
@@ -100,17 +104,20 @@ class KeptShares:
                     "insert or ignore into shares values (?, ?, ?, ?)",
                     (asked, tally.evaluated, tally.branches, _written(answer)),
                 )
-        except sqlite3.Error as error:
+        except sqlite3.OperationalError as error:
             raise OutputError(f"{self._shown}: cannot write: {error}") from None
+        except sqlite3.DatabaseError as error:
+            raise self._refusal(str(error)) from None
 
     @contextmanager
     def _read(self) -> Iterator[None]:
         try:
             yield
-        except (sqlite3.Error, OSError, ValueError, KeyError, TypeError, BadZipFile) as error:
-            raise CallError(
-                f"{self._shown} cannot be used: {error}; move it away or name another file"
-            ) from None
+        except (sqlite3.Error, OSError, ValueError) as error:
+            raise self._refusal(str(error)) from None
+
+    def _refusal(self, why: str) -> CallError:
+        return CallError(f"{self._shown} cannot be used: {why}; {OTHER_FILE}")
 
 
 def asked_of(*what: object) -> str:

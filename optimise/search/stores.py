@@ -12,7 +12,7 @@ import warnings
 from collections.abc import Callable
 from contextlib import closing, suppress
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NoReturn, TypeVar
 
 from optimise.errors import CallError, OutputError, shown, shown_path
 
@@ -34,6 +34,7 @@ SCHEMES = ("sqlite", "postgres", "postgresql")
 TABLES = {"studies", "trials", "version_info", "alembic_version"}
 """Tables of which a search has one at least from its beginning."""
 OTHER_FILE = "move it away or name another file"
+TORN = "it is torn"
 START_SERVER = "start the server, or correct its address, name or password"
 
 _Answer = TypeVar("_Answer")
@@ -71,6 +72,7 @@ class Store:
         self._optuna = optuna
         self._place = place
         self.shown = f"--store {shown_path(self.clean(place))}"
+        self._file: Path | None = None
         self._refuse_what_is_no_store()
         self._storage: Any = None
         self._away = (SQLAlchemyError, optuna.exceptions.StorageInternalError)
@@ -84,14 +86,16 @@ class Store:
             )
         if mark and scheme.partition("+")[0] != "sqlite":
             return
-        file = Path(rest.removeprefix("/").partition("?")[0] if mark else self._place)
+        self._file = Path(rest.removeprefix("/").partition("?")[0] if mark else self._place)
         try:
-            refuse_without_folder(self.shown, file)
-            found = self._found_instead(file)
+            refuse_without_folder(self.shown, self._file)
+            found = self._found_instead(self._file)
         except (OSError, sqlite3.OperationalError):  # told when the store is opened, or over then
             return
         except sqlite3.DatabaseError as error:
             found = str(error)
+        except UnicodeDecodeError:
+            found = TORN
         if found:
             raise CallError(f"{self.shown}: cannot be used: {found}; {OTHER_FILE}")
 
@@ -103,12 +107,26 @@ class Store:
             return "a folder" if file.is_dir() else "a device, a pipe or a socket"
         if file.stat().st_size == 0:
             return ""
-        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as base:
+        with closing(_to_read(file)) as base:
             tables = {name for (name,) in base.execute("select name from sqlite_master")}
             (sound,) = base.execute("pragma quick_check(1)").fetchone()
         if tables and not tables & TABLES:
             return "it holds something else, such as a search without ranges"
-        return "" if sound == "ok" else "it is torn"
+        return "" if sound == "ok" else TORN
+
+    def _refuse_torn(self) -> None:
+        """Refuse a file that does not hold together any more."""
+        if self._file is None:
+            return
+        try:
+            with closing(_to_read(self._file)) as base:
+                (sound,) = base.execute("pragma integrity_check(1)").fetchone()
+        except sqlite3.OperationalError:
+            return
+        except sqlite3.DatabaseError as error:
+            sound = str(error)
+        if sound != "ok":
+            raise CallError(f"{self.shown}: cannot be used: {TORN}; {OTHER_FILE}")
 
     @property
     def _url(self) -> str:
@@ -173,10 +191,8 @@ class Store:
                 self._storage.remove_session()
             self._storage.engine.dispose()
 
-    def _refuse(self, error: Exception) -> None:
-        cause: BaseException = error
-        while cause.__cause__ is not None:
-            cause = cause.__cause__
+    def _refuse(self, error: Exception) -> NoReturn:
+        cause = _first_cause(error)
         lines = self.clean(str(cause)).strip().splitlines() or [type(cause).__name__]
         reason = shown(lines[0], LONGEST_REASON)
         do = START_SERVER if self._url.startswith("postgresql") else OTHER_FILE
@@ -187,6 +203,8 @@ class Store:
 
         Raises
         ------
+        CallError
+            It is a file that is torn.
         OutputError
             It was away for too long.
         """
@@ -196,12 +214,17 @@ class Store:
                 with warnings.catch_warnings():
                     warnings.simplefilter("ignore")
                     return call()
-            except self._away:
+            except self._away as error:
+                if type(_first_cause(error)) is sqlite3.DatabaseError:  # no kind of it: torn
+                    self._refuse(error)
                 if time.monotonic() - began + pause > LONGEST:
                     raise OutputError(
                         f"{self.shown}: does not answer any more; nothing that was kept is lost: "
                         "give the same command again to go on"
                     ) from None
+            except Exception:
+                self._refuse_torn()
+                raise
             time.sleep(pause)
             pause = min(2.0 * pause, LONGEST_PAUSE)
 
@@ -213,3 +236,13 @@ class Store:
             if found is not None or not wait or time.monotonic() > end:
                 return found
             time.sleep(FIRST_PAUSE)
+
+
+def _to_read(file: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)
+
+
+def _first_cause(error: BaseException) -> BaseException:
+    while error.__cause__ is not None:
+        error = error.__cause__
+    return error

@@ -26,6 +26,7 @@ from optimise.search.kept_shares import KeptShares
 from optimise.search.problem import Tally
 from optimise.study.load import load_study
 from optimise.study.space import searched_space
+from tests.broken import torn
 from tests.cli.test_commands import ROOT, STUDIES, answer, ramfront
 
 SEARCHED = ("pump", "rod", "return_hose", "tank")
@@ -221,15 +222,39 @@ def test_a_store_of_another_study_or_kind_is_refused(few: Path, tmp_path: Path) 
     other = ramfront(*call, "--set", "oil.grade=68")
     assert (other.returncode, other.stdout) == (2, "")
     assert "another study, --set, price list or version; name another file" in other.stderr
+    with contextlib.closing(sqlite3.connect(store)) as base, base:
+        for asked, share in base.execute("select asked, answer from shares").fetchall():
+            garbled = share[:80] + b"\xff" * 20 + share[100:]
+            base.execute("update shares set answer = ? where asked = ?", (garbled, asked))
+    odd = ramfront(*call)
+    assert (odd.returncode, odd.stdout) == (2, "")
+    assert "a share in it is torn; move it away or name another file" in odd.stderr
     store.write_bytes(b"no database " * 100)
-    torn = ramfront(*call)
-    assert (torn.returncode, torn.stdout) == (2, "")
-    assert "file is not a database; move it away or name another file" in torn.stderr
+    words = ramfront(*call)
+    assert (words.returncode, words.stdout) == (2, "")
+    assert "file is not a database; move it away or name another file" in words.stderr
     with contextlib.closing(sqlite3.connect(tmp_path / "other.db")) as base:
         base.execute("create table studies (number integer)")
     strange = ramfront(*call[:-1], str(tmp_path / "other.db"))
     assert strange.returncode == 2
     assert "holds something else, such as a search with ranges" in strange.stderr
+
+
+def test_a_store_that_is_torn_meanwhile_is_told_at_once(
+    few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = tmp_path / "kept.db"
+    call = ("front", str(few / "kvarnby"), "--json", "--store", str(store))
+    keep = KeptShares.keep
+
+    def keep_in_ruins(self: KeptShares, *share: Any) -> None:
+        store.write_bytes(torn(store.read_bytes()))
+        keep(self, *share)
+
+    monkeypatch.setattr(KeptShares, "keep", keep_in_ruins)
+    done = ramfront(*call)
+    said = f"--store {store} cannot be used: database disk image is malformed; move it away or"
+    assert (done.returncode, done.stdout, said in done.stderr) == (2, "", True)
 
 
 def children(pid: int) -> list[int]:

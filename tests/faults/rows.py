@@ -143,13 +143,14 @@ FAULTS: tuple[Row, ...] = (
         ),
     ),
     Row(
-        "an exact search that is kept is killed; its file is torn, of another study, or something "
-        "else",
+        "an exact search that is kept is killed; its file is torn, before or meanwhile, of another "
+        "study, or something else",
         "it goes on with the shares that are done and ends with the same bytes; exit 2 and what to "
         "do",
         (
             "cli/test_front_command.py::test_a_kept_search_goes_on_where_it_was_stopped",
             "cli/test_front_command.py::test_a_store_of_another_study_or_kind_is_refused",
+            "cli/test_front_command.py::test_a_store_that_is_torn_meanwhile_is_told_at_once",
         ),
         "a share is what one process does in some seconds; one that was not done is done again",
     ),
@@ -291,6 +292,16 @@ FAULTS: tuple[Row, ...] = (
             f"{STORE}a_server_that_stays_away_ends_the_search_which_goes_on_later",
             f"{STORE}a_call_with_a_url_tells_no_password",
             "search/test_sampled.py::test_no_password_of_a_store_is_told",
+        ),
+    ),
+    Row(
+        "the file of a search with ranges is torn, before or meanwhile, of another study, or "
+        "something else",
+        "exit 2 at once and what to do",
+        (
+            "search/test_sampled.py::test_a_store_of_another_question_is_refused",
+            "search/test_sampled.py::test_what_is_no_store_is_refused_with_what_to_do",
+            "search/test_sampled.py::test_a_store_that_is_torn_meanwhile_is_told_at_once",
         ),
     ),
     Row(

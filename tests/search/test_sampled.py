@@ -17,7 +17,7 @@ import pytest
 
 from optimise.errors import CallError, StudyError
 from optimise.machine.sheet import sheet_of
-from optimise.search import sampled
+from optimise.search import sampled, stores
 from optimise.search.archive import not_dominated
 from optimise.search.exact import exact_front
 from optimise.search.sampled import sampled_front
@@ -26,6 +26,7 @@ from optimise.study.load import load_study
 from optimise.study.made_to_order import MadeToOrder, read_made_to_order
 from optimise.study.model import Study
 from optimise.study.space import fitted_machine
+from tests.broken import torn
 
 ALDER = Path(__file__).parents[2] / "studies" / "alder-yard"
 ROD = "rod.diameter=1.5..3 in"
@@ -228,6 +229,28 @@ def test_what_is_no_store_is_refused_with_what_to_do(kind: str, said: str, tmp_p
         sampled_front(made_of(ROD), designs=2, store=str(store))
     assert re.search(said, str(refused.value))
     assert str(refused.value).endswith("; move it away or name another file")
+
+
+def test_a_store_that_is_torn_meanwhile_is_told_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(stores, "LONGEST", 0.3)
+    file = tmp_path / "kept.db"
+    store = Store(optuna, str(file))
+    search, _ = store.opened(["minimize"])
+
+    def odd() -> None:
+        raise KeyError("no record")
+
+    with pytest.raises(KeyError):
+        store.kept(odd)
+    file.write_bytes(torn(file.read_bytes()))
+    for call, said in ((search.ask, "database disk image is malformed"), (odd, "it is torn")):
+        with pytest.raises(CallError) as refused:
+            store.kept(call)
+        told = f"--store {file}: cannot be used: {said}; move it away or name another file"
+        assert str(refused.value) == told
+    store.close()
 
 
 def test_a_store_is_a_file_or_postgresql() -> None:
