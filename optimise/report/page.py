@@ -33,6 +33,7 @@ SCRIPTS = (
     "limits",
     "sheet",
     "compare",
+    "legends",
     "saving",
     "downloads",
     "curves",

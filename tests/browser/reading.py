@@ -137,13 +137,13 @@ def rows_of_csv(path: Path) -> list[list[str]]:
     return list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))
 
 
-PICTURE = """const pixelsOf = async (address, rows = Infinity) => {
+PICTURE = """const pixelsOf = async address => {
     const image = new Image();
     image.src = address;
     await image.decode();
     const size = { width: image.width, height: image.height };
     const pen = Object.assign(document.createElement("canvas"), size).getContext("2d");
     pen.drawImage(image, 0, 0);
-    return pen.getImageData(0, 0, image.width, Math.min(rows, image.height)).data;
+    return pen.getImageData(0, 0, image.width, image.height).data;
 };"""
-"""Bytes of the topmost rows of a picture by its address, for scripts of tests."""
+"""Bytes of a picture by its address, for scripts of tests."""

@@ -28,6 +28,7 @@ from tests.browser.reading import (
     sideways_scroll,
     text_of,
     unfold_filters,
+    until,
 )
 
 ROWS = "#list tbody tr[data-index]"
@@ -559,6 +560,31 @@ def test_a_link_to_another_front_is_refused_in_sight(page: Page) -> None:
     notice.wait_for(state="visible")
     assert "It was not used" in notice.inner_text()
     assert sheet_number(page) == 0
+    assert page.evaluate("location.hash") == ""
+
+
+BACK = """() => new Promise(done => {
+    addEventListener("popstate", () => setTimeout(done, 50), { once: true });
+    history.back();
+})"""
+
+
+def test_the_address_of_a_refused_link_becomes_that_of_what_is_shown(page: Page) -> None:
+    notice = page.locator("#notice")
+    page.locator(ROWS).first.click()
+    until(page, "location.hash.endsWith('machine=1')")
+    shown = page.evaluate("location.hash")
+    for then in (0, 1):
+        page.evaluate("() => { location.hash = 'of=0000&machine=3'; }")
+        notice.wait_for(state="visible")
+        assert page.evaluate("location.hash") == shown
+        if then:
+            page.locator(ROWS).nth(1).click()
+            until(page, "location.hash.endsWith('machine=2')")
+        page.evaluate(BACK)
+        assert notice.is_hidden()
+        assert sheet_number(page) == 1
+        assert page.evaluate("location.hash") == shown
 
 
 def test_a_drag_along_an_axis_filters_every_view(page: Page, shelf: Shelf, screen: Screen) -> None:

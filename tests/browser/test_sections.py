@@ -560,6 +560,7 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
         "curve-cycle-loaded",
         "curve-enough",
         "curve-energy-idle",
+        "curve-plan",
         "circuit-back",
         "timeline",
     ):
@@ -574,7 +575,7 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
         assert root.tag == f"{SVG}svg"
         assert root.find(f".//{SVG}text") is not None
         lines = [one for one in root.iter() if one.tag in (f"{SVG}path", f"{SVG}rect")]
-        assert len(lines) >= (2 if chart == "curve-enough" else 4)
+        assert len(lines) >= (2 if chart in ("curve-enough", "curve-plan") else 4)
         assert all("var(" not in (one.get("style") or "") for one in root.iter())
         first = figure.locator("svg text").first.evaluate(
             "text => { const { fontSize, fontFamily } = getComputedStyle(text); "
@@ -583,6 +584,16 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
         words = root.find(f".//{SVG}text")
         assert words is not None
         assert all(part in words.get("style", "") for part in (f"font-size: {first[0]}", first[1]))
+        under = figure.evaluate(LEGEND)
+        legend = root.find(f"{SVG}g[@class='legend']")
+        assert legend is not None
+        assert "".join("".join(legend.itertext()).split()) == under["words"]
+        assert len(legend.findall(f"{SVG}line") + legend.findall(f"{SVG}rect")) == under["signs"]
+        if chart == "curve-plan":
+            assert ("orderoftheplan" in under["words"], under["signs"]) == (True, 2)
+        tall = max(float(one.get("y") or 0) for one in legend) if len(legend) else 0
+        whole = figure.locator("svg").evaluate("svg => svg.viewBox.baseVal.height")
+        assert float(root.get("height") or 0) > whole + tall - 1
         if chart not in ("pair-time-outlay", "circuit-back"):
             continue
         with page.expect_download() as got:
@@ -596,26 +607,47 @@ def test_charts_are_saved_as_drawings_and_pictures(page: Page, tmp_path: Path) -
     assert got.value.suggested_filename.endswith("-parallel.png")
     got.value.save_as(tmp_path / "parallel.png")
     picture = base64.b64encode((tmp_path / "parallel.png").read_bytes()).decode()
-    named, clear = page.evaluate(BAND, f"data:image/png;base64,{picture}")
+    named, explained, clear = page.evaluate(BAND, f"data:image/png;base64,{picture}")
     assert clear == 0, "the page's ground is under it"
     assert named > 150, "axes have their names"
+    assert explained > 150, "there is a legend under them"
 
 
 BAND = (
     "async address => {"
     + PICTURE
     + """
-    const data = await pixelsOf(address, 30);
+    const data = await pixelsOf(address);
     const ground = data.slice(0, 3);
-    let [named, clear] = [0, 0];
-    for (let at = 0; at < data.length; at += 4) {
-        clear += data[at + 3] < 255;
-        named += ground.some((one, nth) => Math.abs(one - data[at + nth]) > 60);
-    }
-    return [named, clear];
+    const unlike = some => {
+        let count = 0;
+        for (let at = 0; at < some.length; at += 4) {
+            count += ground.some((one, nth) => Math.abs(one - some[at + nth]) > 60);
+        }
+        return count;
+    };
+    const width = document.querySelector("#parallel canvas").width + 32;
+    const [head, foot] = [data.slice(0, 4 * 30 * width), data.slice(-4 * 40 * width)];
+    const clear = [...head, ...foot].filter((one, at) => at % 4 === 3 && one < 255);
+    return [unlike(head), unlike(foot), clear.length];
 }"""
 )
-"""Pixels of the topmost 30 rows of a picture: unlike its corner; seen through."""
+"""Pixels of the topmost 30 and the lowest 40 rows unlike the corner; seen through."""
+
+LEGEND = """figure => {
+    const under = figure.querySelectorAll(".marks-list, .legend:not(.swipe)");
+    const texts = [...under].map(one => {
+        const copy = one.cloneNode(true);
+        copy.querySelectorAll(".tip-zoom").forEach(hint => hint.remove());
+        return copy;
+    });
+    return {
+        words: texts.map(one => one.textContent.replaceAll(/\\s/g, "")).join(""),
+        signs: texts.flatMap(one => [...one.querySelectorAll("[aria-hidden], .swatch")])
+            .filter(one => one.textContent === "" && one.childElementCount === 0).length,
+    };
+}"""
+"""What stands under a chart to read it by: words without their blanks, and number of signs."""
 
 
 def pages_of(pdf: bytes) -> int:

@@ -46,10 +46,10 @@ function addressOf() {
   return text ? `#of=${content.mark}&${text}` : "";
 }
 
-/** Take over what an address says; whatever makes no sense is left out. */
+/** Take over what an address says, whatever makes no sense left out; false where it is refused. */
 function readAddress() {
   const text = location.hash.slice(1);
-  if (!text.includes("=")) return;
+  if (!text.includes("=")) return true;
   const words = new URLSearchParams(text);
   const notice = byId("notice");
   notice.hidden = words.get("of") === content.mark;
@@ -58,7 +58,7 @@ function readAddress() {
       "The link was made for another study, or for another front or plan of it. It was not used.";
     notice.scrollIntoView({ block: "nearest" });
     say(notice.textContent);
-    return;
+    return false;
   }
   const read = (word) => finite(word === null || word.trim() === "" ? NaN : Number(word));
   for (const [word, key] of Object.entries(ADDRESS_BOUNDS)) {
@@ -91,23 +91,31 @@ function readAddress() {
   tell("pins");
   tell("selection");
   tell("bench");
+  return true;
+}
+
+/** Let the address say what is shown; a place within the page stays where there is nothing to say. */
+function writeAddress() {
+  const wanted = addressOf();
+  if (wanted === location.hash || (wanted === "" && !location.hash.includes("="))) return;
+  history.replaceState(null, "", wanted || location.pathname + location.search);
 }
 
 function startAddress() {
   let known = location.hash;
   const read = () => {
+    if (!readAddress()) writeAddress();
     known = location.hash;
-    readAddress();
   };
   read();
   const write = afterPause(() => {
     // An address just put in is read first.
     if (location.hash !== known) return;
-    const wanted = addressOf();
-    if (wanted === location.hash || (wanted === "" && !location.hash.includes("="))) return;
-    history.replaceState(null, "", wanted || location.pathname + location.search);
+    writeAddress();
     known = location.hash;
   }, 150);
   for (const what of ["filter", "selection", "pins", "bench", "units"]) on(what, write);
   addEventListener("hashchange", read);
+  // Back from a refused link may lead to the address that has taken its place.
+  addEventListener("popstate", () => { byId("notice").hidden = true; });
 }

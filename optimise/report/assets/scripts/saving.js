@@ -16,7 +16,7 @@ function saveBlob(name, blob) {
   setTimeout(() => URL.revokeObjectURL(place), 10000);
 }
 
-/** The drawing as a document of its own, on the page's ground. */
+/** A drawing, and its legend under it, as a document of its own on the page's ground. */
 function svgText(svg) {
   const copy = svg.cloneNode(true);
   const [from, to] = [svg.querySelectorAll("*"), copy.querySelectorAll("*")];
@@ -26,36 +26,49 @@ function svgText(svg) {
     to[at].removeAttribute("class");
   });
   const { width, height } = svg.viewBox.baseVal;
-  fill(copy, { xmlns: "http://www.w3.org/2000/svg", width, height }, []);
-  copy.prepend(draw("rect", { width, height, fill: styled("--paper") }));
-  return new XMLSerializer().serializeToString(copy);
+  const legend = drawnLegend(svg.closest("figure"));
+  legend.group.setAttribute("transform", `translate(0 ${height})`);
+  copy.append(legend.group);
+  return svgDocument(copy, width, height + legend.height);
 }
 
-const svgBlob = (svg) => new Blob([svgText(svg)], { type: "image/svg+xml;charset=utf-8" });
+function svgDocument(svg, width, height) {
+  fill(svg, { xmlns: "http://www.w3.org/2000/svg", width, height, viewBox: `0 0 ${width} ${height}` }, []);
+  svg.prepend(draw("rect", { width, height, fill: styled("--paper") }));
+  return new XMLSerializer().serializeToString(svg);
+}
 
-function savePng(name, svg) {
-  const { width, height } = svg.viewBox.baseVal;
-  const place = URL.createObjectURL(svgBlob(svg));
+const svgBlob = (text) => new Blob([text], { type: "image/svg+xml;charset=utf-8" });
+
+/** Picture of a document of its own. */
+async function imageOf(text) {
+  const place = URL.createObjectURL(svgBlob(text));
   const image = new Image();
-  image.addEventListener("load", () => {
-    const canvas = make("canvas", { width: 2 * width, height: 2 * height });
-    const pen = canvas.getContext("2d");
-    pen.drawImage(image, 0, 0, 2 * width, 2 * height);
-    URL.revokeObjectURL(place);
-    canvas.toBlob((blob) => saveBlob(name, blob), "image/png");
-  });
   image.src = place;
+  await image.decode();
+  URL.revokeObjectURL(place);
+  return image;
+}
+
+const pngOf = (canvas) => new Promise((done) => { canvas.toBlob(done, "image/png"); });
+
+async function savePng(name, svg) {
+  const image = await imageOf(svgText(svg));
+  const canvas = make("canvas", { width: 2 * image.width, height: 2 * image.height });
+  canvas.getContext("2d").drawImage(image, 0, 0, canvas.width, canvas.height);
+  saveBlob(name, await pngOf(canvas));
 }
 
 /** Ground around a painted chart: names stand a little over its edge. */
 const PICTURE_EDGE = 16;
 
-/** A painted chart on the page's ground, with the words that the page lays over it. */
-function pictureOf(painted, box, words) {
+/** A painted chart on the page's ground, with the words that the page lays over it and its legend. */
+async function pictureOf(painted, box, words) {
   const frame = box.getBoundingClientRect();
   const sharpness = painted.width / frame.width;
   const edge = PICTURE_EDGE * sharpness;
-  const canvas = make("canvas", { width: painted.width + 2 * edge, height: painted.height + 2 * edge });
+  const legend = drawnLegend(box.closest("figure"));
+  const canvas = make("canvas", { width: painted.width + 2 * edge, height: painted.height + 2 * edge + legend.height * sharpness });
   const pen = canvas.getContext("2d");
   pen.fillStyle = styled("--paper");
   pen.fillRect(0, 0, canvas.width, canvas.height);
@@ -69,15 +82,15 @@ function pictureOf(painted, box, words) {
     const style = getComputedStyle(node.parentElement);
     pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
     pen.fillStyle = style.color;
-    for (const { index, 0: word } of node.data.matchAll(/\S+/g)) {
-      const range = document.createRange();
-      range.setStart(node, index);
-      range.setEnd(node, index + word.length);
-      const place = range.getBoundingClientRect();
-      pen.fillText(word, place.left - frame.left, place.top + place.height / 2 - frame.top);
+    for (const { words: line, left, top, height } of linesOf(node)) {
+      pen.fillText(line.join(" "), left - frame.left, top + height / 2 - frame.top);
     }
   }
-  return new Promise((done) => { canvas.toBlob(done, "image/png"); });
+  if (legend.height > 0) {
+    const below = await imageOf(svgDocument(draw("svg", {}, legend.group), frame.width, legend.height));
+    pen.drawImage(below, 0, frame.height, frame.width, legend.height);
+  }
+  return pngOf(canvas);
 }
 
 /** Buttons under a chart: its numbers, and the drawing as a file. */
@@ -89,7 +102,7 @@ function chartTools(key, svgOf, numbers, showNumbers, more = []) {
     "span",
     { class: "tools" },
     more,
-    button("SVG", key, () => saveBlob(`${name}.svg`, svgBlob(svgOf()))),
+    button("SVG", key, () => saveBlob(`${name}.svg`, svgBlob(svgText(svgOf())))),
     button("PNG", key, () => savePng(`${name}.png`, svgOf())),
     numbersToggle(numbers, showNumbers),
   );

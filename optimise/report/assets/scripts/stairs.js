@@ -18,8 +18,8 @@ class StairsChart {
 
   legend() {
     const crossed = this.spec.spots.some(({ kept }) => !kept);
-    const key = (name, words) => make("span", { class: "legend-item" }, make("span", { class: `spot-key ${name}`, "aria-hidden": true }), words);
-    return [key("kept", "keeps every hard limit"), crossed ? key("crossed", "crosses a hard limit") : null];
+    const key = (name, sign, words) => make("span", { class: "legend-item" }, make("span", { class: `spot-key ${name}`, "aria-hidden": true }, sign), words);
+    return [key("kept", "", "keeps every hard limit"), crossed ? key("crossed", "×", "crosses a hard limit") : null];
   }
 
   limitList() {
