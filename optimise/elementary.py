@@ -1,15 +1,16 @@
 """Logarithm, power, sine and cosine of columns from operations that IEEE 754 rounds exactly.
 
 numpy leaves the last bit of such functions to the processor and to the length of the array. Here a
-number has the same bits alone, in a column, compiled, and on any computer. Within 3 units in the
-last place of the true value for logarithms, 2e-15 of it for powers up to 1e6, 2e-16 in all for sine
-and cosine; tested against numpy's.
+number has the same bits alone, in a column, compiled, and on any computer. Within 4 units in the
+last place of the true value for logarithms, 3e-15 of it for powers up to 1e6, in all 4e-16 for sine
+and 2e-15 for cosine up to eight turns; tested against numpy's.
 """
 
 from __future__ import annotations
 
 import functools
 import math
+import sys
 from collections.abc import Callable
 from typing import Any, cast
 
@@ -20,6 +21,7 @@ from optimise.compiled.traced import Traced, once, record
 
 _HALF_BITS = 1022 << 52
 _MANTISSA_BITS = (1 << 52) - 1
+_LEAST = sys.float_info.min
 _ROOT_HALF = math.sqrt(0.5)
 
 # High parts have zeros at their end, so that whole multiples of them are exact.
@@ -46,7 +48,7 @@ def _mantissa(x: Column) -> Column:
     if isinstance(x, Traced):
         return record("mantissa", x)
     if isinstance(x, float):
-        return math.frexp(x)[0] if 0.0 < x < math.inf else 0.5
+        return math.frexp(x)[0] if _LEAST <= x < math.inf else float(_mantissa(np.array(x)))
     mantissa: Array = ((x.view(np.int64) & _MANTISSA_BITS) | _HALF_BITS).view(np.float64)
     return mantissa
 
@@ -56,7 +58,7 @@ def _exponent(x: Column) -> Column:
     if isinstance(x, Traced):
         return record("exponent", x)
     if isinstance(x, float):
-        return float(math.frexp(x)[1]) if 0.0 < x < math.inf else 0.0
+        return float(math.frexp(x)[1]) if _LEAST <= x < math.inf else float(_exponent(np.array(x)))
     exponent: Array = (((x.view(np.int64) >> 52) & 2047) - 1022).astype(np.float64)
     return exponent
 

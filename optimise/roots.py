@@ -193,13 +193,15 @@ class _Look:
     answer: Any
 
 
-def _looked(at: _Search, value: Any, width: float) -> _Look:
+def _looked(at: _Search, value: Any, width: float, stride: float) -> _Look:
     falls_here = value > 0.0
     low, high = np.where(falls_here, at.now, at.low), np.where(falls_here, at.high, at.now)
     low_known, high_known = at.low_known | falls_here, at.high_known | ~falls_here
     with np.errstate(divide="ignore", invalid="ignore"):
         step = at.now - value * (at.now - at.before) / (value - at.value_before)
     step = np.where(np.isnan(at.before), at.now + value, step)
+    if np.isfinite(stride):
+        step = np.where(high_known, step, np.minimum(step, at.now + stride))
     inside = (step > low) & (step < high)
     narrow = (high - low) <= width * at.allowed
     to_low, to_high = (step <= low) & ~low_known, (step >= high) & ~high_known
@@ -221,6 +223,7 @@ def solve_falling(
     width: float,
     first: Column | None = None,
     trail: AnyTrail | None = None,
+    stride: float = np.inf,
 ) -> Any:
     """Root of a falling function in every lane: secant steps kept inside a shrinking bracket.
 
@@ -252,6 +255,9 @@ def solve_falling(
         The residual at the start, where that is known.
     trail
         Answers of solves inside the residual.
+    stride
+        Longest step beyond all that was looked at: the lowest root is found where, as far as that
+        from the start, the residual does not bend upwards again.
 
     Returns
     -------
@@ -259,7 +265,7 @@ def solve_falling(
         Roots in the shape of all columns together; NaN in lanes that met a NaN or ran out of steps.
     """
     if is_tracing():
-        return _written_down(residual, tree, bracket, start, tolerance, width, first, trail)
+        return _written_down(residual, tree, bracket, start, tolerance, width, first, trail, stride)
     shape = shape_of((tree, bracket, start, tolerance, first))
     count = int(np.prod(shape, dtype=int))
     root: Array = np.full(count, np.nan)
@@ -289,7 +295,7 @@ def solve_falling(
         else:
             waypoint = Waypoint(trail, search.now, lanes) if isinstance(trail, Trail) else None
             value = residual(here, search.now, waypoint)
-        look = _looked(search, value, width)
+        look = _looked(search, value, width, stride)
         search = look.search
         ended = open_lanes & look.ended
         if not ended.any():
@@ -317,13 +323,14 @@ def _written_down(
     width: float,
     first: Any,
     trail: Any,
+    stride: float,
 ) -> Any:
     """The same as a loop over numbers that are not known yet."""
     search = _Search(*bracket, start, np.nan, np.nan, False, False, tolerance)
     root: Any = np.nan
     still: Any = True
     if first is not None:
-        look = _looked(search, first, width)
+        look = _looked(search, first, width, stride)
         search, still, root = look.search, ~look.ended, np.where(look.ended, look.answer, root)
     moving = [getattr(search, name) for name in _MOVING]
     carried = [] if trail is None else list(trail.state)
@@ -332,7 +339,7 @@ def _written_down(
     def body(state: list[Any]) -> tuple[list[Any], Any]:
         at = replace(search, **dict(zip(_MOVING, state[:own], strict=True)))
         waypoint = None if trail is None else _TracedWaypoint(trail, state[own + 2 :], at.now)
-        look = _looked(at, residual(tree, at.now, waypoint), width)
+        look = _looked(at, residual(tree, at.now, waypoint), width, stride)
         still, root = state[own : own + 2]
         root = np.where(still & look.ended, look.answer, root)
         still = still & ~look.ended

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ctypes
 import dataclasses
 import functools
+import threading
 from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar
 
@@ -16,12 +17,14 @@ from optimise.compiled.vector_code import LANES, vector_code
 
 try:
     import llvmlite.binding as llvm
-except ImportError:  # No wheel for this computer: everything is the same, and slower.
+except (ImportError, OSError):  # No wheel for this computer: everything is the same, and slower.
     llvm = None
 
 _Tree = TypeVar("_Tree")
 _Answer = TypeVar("_Answer")
 _NAME = "kernel"
+_one_at_a_time = threading.RLock()
+"""Held while something is compiled, or a place for it is made."""
 MUCH = 1_000_000
 """Lanes of a small function from which it pays to compile it for speed."""
 LONG = 256
@@ -218,6 +221,10 @@ class Compiled(Generic[_Tree, _Answer]):
     def _kernel(self, tree: _Tree) -> tuple[Kernel, _Answer]:
         form = form_of(tree, values=self._values)
         thorough = self._asked >= self._much
+        with _one_at_a_time:
+            return self._made(tree, form, thorough=thorough)
+
+    def _made(self, tree: _Tree, form: Any, *, thorough: bool) -> tuple[Kernel, _Answer]:
         if form not in self._known or (thorough and not self._known[form][2]):
             kept: list[_Answer] = []
 
@@ -241,9 +248,7 @@ _kept: dict[Callable[[Any], Any], Compiled[Any, Any]] = {}
 
 def compiled(act: Callable[[_Tree], _Answer], tree: _Tree) -> _Answer:
     """Answer of an elementwise function of a module to a tree, compiled; see :class:`Compiled`."""
-    if act not in _kept:
-        _kept[act] = Compiled(act, 0, MUCH)
-    answer: _Answer = _kept[act](tree)
+    answer: _Answer = _made_for(act, act)(tree)
     return answer
 
 
@@ -257,10 +262,13 @@ def quick(act: Callable[..., Column], *columns: Column) -> Column:
         return answer
     if max(np.size(column) for column in columns) < LONG:
         return act(*columns)
-    if act not in _kept:
-        _kept[act] = Compiled(lambda tree: act(*tree), 0, MUCH)
-    answer = _kept[act](columns)
+    answer = _made_for(act, lambda tree: act(*tree))(columns)
     return answer
+
+
+def _made_for(key: Callable[..., Any], act: Callable[[Any], Any]) -> Compiled[Any, Any]:
+    with _one_at_a_time:
+        return _kept.setdefault(key, Compiled(act, 0, MUCH))
 
 
 def _flat(column: Column, shape: tuple[int, ...], order: Any) -> Array:

@@ -8,6 +8,7 @@ such a number is refused.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -205,22 +206,29 @@ class Trace:
         return self._add(op, args, region, is_mask=masked)
 
 
-_active: list[Trace] = []
+class _Active(threading.local):
+    """What is being written down in a thread, the innermost last."""
+
+    def __init__(self) -> None:
+        self.traces: list[Trace] = []
+
+
+_active = _Active()
 
 
 def is_tracing() -> bool:
-    """Whether what is done with numbers is being written down."""
-    return bool(_active)
+    """Whether what is done with numbers is being written down in this thread."""
+    return bool(_active.traces)
 
 
 @contextmanager
 def tracing() -> Iterator[Trace]:
     """Write down what is done with unknown numbers meanwhile."""
-    _active.append(Trace())
+    _active.traces.append(Trace())
     try:
-        yield _active[-1]
+        yield _active.traces[-1]
     finally:
-        _active.pop()
+        _active.traces.pop()
 
 
 def _is_constant(value: object) -> bool:
@@ -247,7 +255,7 @@ def record(op: str, *inputs: Any) -> Any:
     """Write an operation down; what leaves a number as it is is left out."""
     args = tuple(plain(one) for one in inputs)
     kept = _unchanged(op, args)
-    return _active[-1].record(op, args) if kept is None else kept
+    return _active.traces[-1].record(op, args) if kept is None else kept
 
 
 def _unchanged(op: str, args: tuple[Known, ...]) -> Known | None:
@@ -301,7 +309,7 @@ def loop(
     most
         How often at most.
     """
-    trace = _active[-1]
+    trace = _active.traces[-1]
     outside = trace.around[-1]
     made = Loop(Region(outside.depth + 1), tuple(plain(one) for one in starts), most)
     masks = [is_mask(one) for one in made.starts]
@@ -333,7 +341,7 @@ def detour(
     otherwise
         The others.
     """
-    trace = _active[-1]
+    trace = _active.traces[-1]
     outside = trace.around[-1]
     region = Region(outside.depth + 1, {})
     with trace.inside(region):
@@ -357,7 +365,7 @@ def go_round(cases: int, body: Callable[[], None]) -> None:
     body
         Asks :func:`of_case` for what differs and hands its answers to :func:`to_cases`.
     """
-    trace = _active[-1]
+    trace = _active.traces[-1]
     outside = trace.around[-1]
     made = Round(Region(outside.depth + 1), outside, cases)
     trace.rounds.append(made)
@@ -387,12 +395,12 @@ def once(act: Callable[..., Any], inputs: Sequence[Any]) -> Any:
         with tracing() as trace:
             answer = plain(act(*(trace.input(nth) for nth in range(len(args)))))
         _functions[act] = Function(trace, answer)
-    return _active[-1].record("call", (_functions[act], *args))
+    return _active.traces[-1].record("call", (_functions[act], *args))
 
 
 def of_case(columns: Sequence[Any]) -> Any:
     """Number of the case at hand, out of those of all cases."""
-    trace = _active[-1]
+    trace = _active.traces[-1]
     made = trace.rounds[-1]
     param = Traced("param", (made, len(made.params)), made.region, is_mask=False)
     made.params.append((param, tuple(plain(one) for one in columns)))
@@ -401,7 +409,7 @@ def of_case(columns: Sequence[Any]) -> Any:
 
 def to_cases(answer: Any) -> tuple[Any, ...]:
     """Numbers that stand for an answer in each case, for use after the round."""
-    made = _active[-1].rounds[-1]
+    made = _active.traces[-1].rounds[-1]
     nth = len(made.answers)
     finals = tuple(
         Traced("final", (made, nth, case), made.outside, is_mask=False)
@@ -413,4 +421,4 @@ def to_cases(answer: Any) -> tuple[Any, ...]:
 
 def is_going_round() -> bool:
     """Whether a round is being written down."""
-    return bool(_active) and bool(_active[-1].rounds)
+    return is_tracing() and bool(_active.traces[-1].rounds)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Sequence
 from typing import Any
@@ -70,6 +71,7 @@ class Readings:
         return self._read((machine, setting, levels, besides))
 
 
+_one_at_a_time = threading.Lock()
 _kept: OrderedDict[Any, tuple[Setting, Readings]] = OrderedDict()
 
 
@@ -88,9 +90,10 @@ def readings_for(
         Makes the readings.
     """
     key = id(setting), name
-    if key not in _kept:
-        _kept[key] = setting, Readings(ask())
-    _kept.move_to_end(key)
-    if len(_kept) > KEPT:
-        _kept.popitem(last=False)
-    return _kept[key][1]
+    with _one_at_a_time:
+        if key not in _kept:
+            _kept[key] = setting, Readings(ask())
+        _kept.move_to_end(key)
+        if len(_kept) > KEPT:
+            _kept.popitem(last=False)
+        return _kept[key][1]

@@ -65,7 +65,7 @@ COUNTERPARTS = Counterparts(
     arguments={
         **{dotted: (count, count) for dotted, (_, count) in _SINGLE.items()},
         **{dotted: (1 if name == "zip" else 2, MANY) for dotted, name in _SEVERAL.items()},
-        "optimise.roots.solve_falling": (6, 8),
+        "optimise.roots.solve_falling": (6, 9),
     },
     methods={"any": 0, "append": 1, "get": 1, "lower": 0, "upper": 0},
     ignored=frozenset({"dtype", "strict"}),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import platform
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -252,6 +254,52 @@ def test_trees_of_any_shape(values: bool, alike: Any, shape: tuple[int, ...]) ->
         for one, other in zip(found, expected, strict=True):
             assert same(one, np.broadcast_to(other, np.shape(one)))
         assert np.asarray(found[1]).dtype == np.bool_
+
+
+@dataclass(frozen=True)
+class _Named:
+    factor: Any
+    how: str
+    changes: dict[str, float]
+
+
+def act_by_words(tree: tuple[Any, _Named]) -> Any:
+    x, named = tree
+    shifted = x + named.changes.get("shift", 0.0)
+    return shifted * named.factor if named.how == "times" else shifted / named.factor
+
+
+def test_words_and_numbers_that_are_compiled_in_tell_kernels_apart() -> None:
+    act = Compiled(act_by_words, 0, 10**9, values=True)
+    x = DRAW.normal(size=11)
+    for factor in (3.0, 3.0 * (1.0 + 1e-15), np.float64(7.0), -0.0, 0.0, np.nan, np.inf):
+        for how in ("times", "over"):
+            for changes in ({}, {"shift": 1.0}, {"shift": 1.0 + 1e-15}, {"other": 1.0}):
+                tree = x, _Named(factor, how, changes)
+                with np.errstate(all="ignore"):
+                    expected = act_by_words(tree)
+                assert same(act(tree), expected)
+                assert np.array_equal(np.signbit(act(tree)), np.signbit(expected))
+
+
+def test_threads_do_not_disturb_each_other() -> None:
+    """Eight at once compile and ask; one that is written down leaves the others alone."""
+    interval = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    acts = [Compiled(act_by_words, 0, 40, values=True) for _ in range(3)]
+
+    def ask(nth: int) -> bool:
+        x = np.random.default_rng(nth).normal(size=12)
+        root = solve_falling(falling, (x, 0.5), (-9.0, 9.0), 0.0, 1e-9, 1.0)
+        trees = [(x, _Named(float(n), "times", {})) for n in range(1, 7)]
+        answers = [same(act(tree), act_by_words(tree)) for act in acts for tree in trees]
+        return all(answers) and bool(np.all(np.abs(root - x) < 1e-6))
+
+    try:
+        with ThreadPoolExecutor(8) as pool:
+            assert all(pool.map(ask, range(24)))
+    finally:
+        sys.setswitchinterval(interval)
 
 
 def test_it_is_compiled_when_that_pays_and_again_for_speed(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,7 +10,7 @@ import pytest
 from optimise.columns import lanes_of
 from optimise.compiled.kernels import Compiled
 from optimise.machine import readings
-from optimise.machine.evaluation import Evaluation
+from optimise.machine.evaluation import HOTTEST_OIL, Evaluation
 from optimise.machine.limits import limits_of
 from optimise.machine.readings import Readings, readings_for
 from optimise.machine.results import RESULTS
@@ -70,6 +70,27 @@ def test_machines_whose_constants_and_tolerances_are_drawn(name, monkeypatch):
         expected = told(*drawn)
     for one, other in zip(found, expected, strict=True):
         assert np.array_equal(one, np.broadcast_to(other, (4, 17)), equal_nan=True)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_steady_oil_is_the_coolest_that_balances(name):
+    """Against a scan of the balance by the kelvin, machines that run hot among them."""
+    space, setting = problem_of(name)
+    rows = random_rows(space, 1500, seed=8)
+    machine = space.machine(rows)
+    with np.errstate(all="ignore"):
+        evaluation = Evaluation(machine, setting, levels_of(setting))
+        found = np.broadcast_to(evaluation.steady_temperature, len(rows))
+        over = np.ones(len(rows), dtype=bool)
+        coolest = np.full(len(rows), HOTTEST_OIL)
+        for temperature in np.arange(setting.surroundings.air_temperature + 1.0, HOTTEST_OIL):
+            spare = np.asarray(evaluation.cooling_margin(temperature))
+            crossed = over & ~(spare < 0.0)
+            coolest[crossed], over = temperature, over & ~crossed
+    known = np.isfinite(found)
+    assert known.sum() > 1000
+    assert (found[known] > 373.15).sum() > 50
+    assert np.all((found[known] <= coolest[known] + 0.01) & (found[known] >= coolest[known] - 1.01))
 
 
 def test_a_question_is_remembered_by_its_setting_and_its_name():

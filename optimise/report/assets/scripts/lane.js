@@ -78,7 +78,7 @@ const lane = (() => {
   const together = (act, cases) => cases.map((one) => act(one));
 
   /** `roots.solve_falling` for one lane, step for step. */
-  const solve_falling = (residual, tree, [lower, upper], start, tolerance, width, first = null) => {
+  const solve_falling = (residual, tree, [lower, upper], start, tolerance, width, first = null, trail = null, stride = Infinity) => {
     let [low, high, now, before, valueBefore] = [lower, upper, start, NaN, NaN];
     let [lowKnown, highKnown] = [false, false];
     for (let count = 0; count < roots$MOST_STEPS; count += 1) {
@@ -87,6 +87,7 @@ const lane = (() => {
       if (value > 0) [low, lowKnown] = [now, true];
       else [high, highKnown] = [now, true];
       let step = Number.isNaN(before) ? now + value : now - (value * (now - before)) / (value - valueBefore);
+      if (!highKnown) step = Math.min(step, now + stride);
       const inside = step > low && step < high;
       if (!inside) {
         if (step <= low && !lowKnown) step = low;
