@@ -48,7 +48,7 @@ def _source() -> str:
 
 
 def _rounding() -> str:
-    """Digest of numpy's functions in the model: their last bit may hang on the processor."""
+    """Digest of functions of numpy, whose last bit may hang on the processor."""
     numbers = np.arange(1, NUMBERS + 1) / 64.0
     small = numbers / NUMBERS
     columns = (
