@@ -654,7 +654,18 @@ def pages_of(pdf: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page[^s]", io.BytesIO(pdf).read()))
 
 
-def test_the_sheet_prints_on_one_page(page: Page, shelf: Shelf) -> None:
+LETTERS = """() => Math.min(...["out", "back"].flatMap(stroke => {
+    const svg = document.querySelector(`#circuit-${stroke} svg`);
+    const points = 0.75 * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+    return [...svg.querySelectorAll("text")].map(
+        one => points * parseFloat(getComputedStyle(one).fontSize));
+}))"""
+"""Smallest letters of the circuit's drawings in points, where a pixel is 1/96 in as on paper."""
+
+
+def test_the_sheet_prints_on_one_page_with_letters_that_can_be_read(
+    page: Page, shelf: Shelf, screen: Screen
+) -> None:
     page.evaluate("() => { window.print = () => dispatchEvent(new Event('beforeprint')); }")
     page.locator(ROWS).nth(1).click()
     page.locator("#print-sheet").click()
@@ -667,9 +678,12 @@ def test_the_sheet_prints_on_one_page(page: Page, shelf: Shelf) -> None:
     words = page.locator("body").inner_text()
     assert content["study"]["title"] in words
     assert "not a certificate" in words
-    assert pages_of(page.pdf(format="A4")) == 1
-    page.locator("#print-sheet").evaluate("button => button.click()")
-    assert pages_of(page.pdf(format="Letter")) == 1
+    for paper, wide in (("A4", 210.0), ("Letter", 215.9)):
+        page.locator("#print-sheet").evaluate("button => button.click()")
+        page.set_viewport_size({"width": int((wide - 2 * 11.0) / 25.4 * 96.0), "height": 900})
+        assert page.evaluate(LETTERS) >= 6.0
+        assert pages_of(page.pdf(format=paper)) == 1
+    page.set_viewport_size(screen)
     page.emulate_media(media="screen")
 
 

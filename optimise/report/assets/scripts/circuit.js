@@ -1,7 +1,7 @@
 /* The circuit of one machine with generic symbols after ISO 1219, and its numbers, out and back. */
 
-const CIRCUIT_WIDTH = 620;
-const CIRCUIT_HEIGHT = 500;
+/** What of the plane the drawing takes. */
+const CIRCUIT = { left: 56, top: 24, width: 560, height: 456 };
 const STROKES = [
   { key: "out", title: "Out", words: "The pump fills the cap end; what the rod end gives goes back through valve, return hose and filter" },
   { key: "back", title: "Back", words: "The pump fills the rod end; the cap end sends more than that back through valve, return hose and filter" },
@@ -190,12 +190,13 @@ function circuitDrawing(machine, { key, title, words }) {
     ...note(362, 366, [pressure("pump"), ...(twoStage ? stageWords(machine, key) : [])]),
     ...note(484, 300, joined ? ["no flow"] : [flow("tank_flow"), speed("return"), pressure("tank_port")]),
     ...note(500, 396, joined ? [] : [pressure("filter"), "before the filter"]),
-    ...note(262, 446, [flow("pump_flow"), speed("suction")], "end"),
+    ...note(262, 437, [flow("pump_flow"), speed("suction")], "end"),
     ...note(120, 322, relief === null ? [] : ["relief", written(relief, "pressure")], "end"),
   ];
   const label = `${title}: ${words}. Pump ${pressure("pump")}, ${flow("pump_flow")}; cap end ${pressure("cap")}, ${flow("cap_flow")}; rod end ${pressure("rod")}, ${flow("rod_flow")}; return ${flow("tank_flow")}.`;
-  const size = { viewBox: `0 0 ${CIRCUIT_WIDTH} ${CIRCUIT_HEIGHT}`, width: CIRCUIT_WIDTH, height: CIRCUIT_HEIGHT };
-  return draw("svg", { role: "img", "aria-label": label, class: "circuit", ...size }, parts);
+  const { left, top, width, height } = CIRCUIT;
+  const size = { viewBox: `0 0 ${width} ${height}`, width, height };
+  return draw("svg", { role: "img", "aria-label": label, class: "circuit", ...size }, draw("g", { transform: `translate(${-left} ${-top})` }, parts));
 }
 
 function stageWords(machine, stroke) {

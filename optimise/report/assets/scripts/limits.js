@@ -97,7 +97,7 @@ function limitsBlock(machine, label = "Limits", brisk = false) {
     "section",
     { class: "limits", "aria-label": label },
     make("h3", {}, "Limits, the closest first"),
-    make("p", { class: "sentence" }, `${crossedWords(limits)} Open one for value, bound, source and what to change.`),
+    make("p", { class: "sentence" }, crossedWords(limits), make("span", { class: "screen-only" }, " Open one for value, bound, source and what to change.")),
     limits.slice(0, near).map(entry),
     rest.length ? more : null,
   );

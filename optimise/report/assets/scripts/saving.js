@@ -44,8 +44,11 @@ const svgBlob = (text) => new Blob([text], { type: "image/svg+xml;charset=utf-8"
 async function imageOf(text) {
   const place = URL.createObjectURL(svgBlob(text));
   const image = new Image();
-  image.src = place;
-  await image.decode();
+  await new Promise((done, fail) => {
+    image.addEventListener("load", done);
+    image.addEventListener("error", fail);
+    image.src = place;
+  });
   URL.revokeObjectURL(place);
   return image;
 }
