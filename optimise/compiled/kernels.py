@@ -5,7 +5,6 @@ from __future__ import annotations
 import ctypes
 import dataclasses
 import functools
-import threading
 from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar
 
@@ -23,8 +22,6 @@ except (ImportError, OSError):  # No wheel for this computer: everything is the 
 _Tree = TypeVar("_Tree")
 _Answer = TypeVar("_Answer")
 _NAME = "kernel"
-_one_at_a_time = threading.RLock()
-"""Held while something is compiled, or a place for it is made."""
 MUCH = 1_000_000
 """Lanes of a small function from which it pays to compile it for speed."""
 LONG = 256
@@ -221,10 +218,8 @@ class Compiled(Generic[_Tree, _Answer]):
     def _kernel(self, tree: _Tree) -> tuple[Kernel, _Answer]:
         form = form_of(tree, values=self._values)
         thorough = self._asked >= self._much
-        with _one_at_a_time:
-            return self._made(tree, form, thorough=thorough)
-
-    def _made(self, tree: _Tree, form: Any, *, thorough: bool) -> tuple[Kernel, _Answer]:
+        # No lock: a cached property has its own in Python 3.11, and a thread that holds that may be
+        # on its way here. Two threads may compile the same; either kernel will do.
         if form not in self._known or (thorough and not self._known[form][2]):
             kept: list[_Answer] = []
 
@@ -240,7 +235,8 @@ class Compiled(Generic[_Tree, _Answer]):
 
             kernel = Kernel(act, len(self._inputs(tree)), thorough=thorough)
             self._known[form] = kernel, kept[0], thorough
-        return self._known[form][:2]
+        kernel, like, _ = self._known[form]
+        return kernel, like
 
 
 _kept: dict[Callable[[Any], Any], Compiled[Any, Any]] = {}
@@ -267,8 +263,7 @@ def quick(act: Callable[..., Column], *columns: Column) -> Column:
 
 
 def _made_for(key: Callable[..., Any], act: Callable[[Any], Any]) -> Compiled[Any, Any]:
-    with _one_at_a_time:
-        return _kept.setdefault(key, Compiled(act, 0, MUCH))
+    return _kept.setdefault(key, Compiled(act, 0, MUCH))
 
 
 def _flat(column: Column, shape: tuple[int, ...], order: Any) -> Array:

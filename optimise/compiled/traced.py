@@ -394,7 +394,7 @@ def once(act: Callable[..., Any], inputs: Sequence[Any]) -> Any:
     if act not in _functions:
         with tracing() as trace:
             answer = plain(act(*(trace.input(nth) for nth in range(len(args)))))
-        _functions[act] = Function(trace, answer)
+        _functions.setdefault(act, Function(trace, answer))
     return _active.traces[-1].record("call", (_functions[act], *args))
 
 

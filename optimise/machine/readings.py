@@ -90,9 +90,9 @@ def readings_for(
         Makes the readings.
     """
     key = id(setting), name
+    made = setting, Readings(ask())
     with _one_at_a_time:
-        if key not in _kept:
-            _kept[key] = setting, Readings(ask())
+        _kept.setdefault(key, made)
         _kept.move_to_end(key)
         if len(_kept) > KEPT:
             _kept.popitem(last=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from threading import Thread
 
 import numpy as np
 import pytest
@@ -91,6 +92,34 @@ def test_the_steady_oil_is_the_coolest_that_balances(name):
     assert known.sum() > 1000
     assert (found[known] > 373.15).sum() > 50
     assert np.all((found[known] <= coolest[known] + 0.01) & (found[known] >= coolest[known] - 1.01))
+
+
+def test_threads_that_compile_and_that_look_never_wait_for_each_other():
+    space, setting = problem_of(NAMES[1])
+    levels, limits = levels_of(setting), [limit.margin for limit in limits_of(setting)]
+    machine = space.machine(random_rows(space, 16, seed=5))
+    ended = []
+
+    def look():
+        with np.errstate(all="ignore"):
+            for _ in range(12):
+                evaluation = Evaluation(machine, setting, levels)
+                for reading in limits:
+                    reading(evaluation)
+        ended.append("look")
+
+    def compile_readings():
+        with np.errstate(all="ignore"):
+            for _ in range(3):
+                Readings(limits).of(machine, setting, levels)
+        ended.append("compile")
+
+    threads = [Thread(target=act, daemon=True) for act in (look, compile_readings)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60.0)
+    assert sorted(ended) == ["compile", "look"]
 
 
 def test_a_question_is_remembered_by_its_setting_and_its_name():
