@@ -20,6 +20,7 @@ from optimise.machine.setting import Setting, UserLimit
 Kind = Literal["hard", "advisory"]
 Sense = Literal["at most", "at least"]
 Reading = Callable[[Evaluation], Column]
+"""A number, or a mask, of every machine of an evaluation."""
 
 ZERO_DEGC = 273.15
 

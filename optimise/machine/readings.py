@@ -14,8 +14,6 @@ from optimise.machine.parts import Machine
 from optimise.machine.setting import Setting
 from optimise.machine.wood import WorkLevels
 
-Reading = Callable[[Evaluation], Column]
-"""A number, or a mask, of every machine of an evaluation."""
 _Whole = tuple[Machine, Setting, WorkLevels, tuple[Any, ...]]
 
 WORTH = 15_000

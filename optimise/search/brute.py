@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from optimise.columns import Array, flattened, lanes_of
 from optimise.machine.evaluation import Evaluation
-from optimise.machine.limits import Limit, limits_of
+from optimise.machine.limits import Limit, Reading, limits_of
 from optimise.machine.parts import Machine
-from optimise.machine.readings import Reading, readings_for
+from optimise.machine.readings import readings_for
 from optimise.machine.setting import Setting
 from optimise.machine.wood import WorkLevels, levels_of
 from optimise.search.archive import not_dominated

@@ -10,8 +10,8 @@ import numpy as np
 from optimise.columns import Array, Column, as_column
 from optimise.errors import CallError, quoted
 from optimise.machine.evaluation import Evaluation
+from optimise.machine.limits import Reading
 from optimise.machine.parts import Part
-from optimise.machine.readings import Reading
 from optimise.machine.results import RESULTS, Result, result_named
 
 MONEY: dict[str, Callable[[Part], Column]] = {
